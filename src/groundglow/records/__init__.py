@@ -1,0 +1,1 @@
+"""What travels between steps: schema and units only."""
