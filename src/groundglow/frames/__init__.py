@@ -1,1 +1,1 @@
-"""TODO."""
+"""What was recorded: readers (one small module a format), calibration, companions, writers."""
