@@ -19,7 +19,7 @@ from groundglow.model.rotation import (
     rotation_from_yaw_pitch_roll,
     yaw_pitch_roll_from_rotation,
 )
-from groundglow.model.terrain import pixel_to_terrain
+from groundglow.model.terrain import pixel_to_terrain, terrain_normals
 
 __all__ = [
     "HasPose",
@@ -33,5 +33,6 @@ __all__ = [
     "plane_homography",
     "rotation_from_omega_phi_kappa",
     "rotation_from_yaw_pitch_roll",
+    "terrain_normals",
     "yaw_pitch_roll_from_rotation",
 ]

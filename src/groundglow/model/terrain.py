@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from groundglow.errors import InputError, RangeError
 from groundglow.model.collinearity import pixel_rays
 
-__all__ = ["pixel_to_terrain"]
+__all__ = ["pixel_to_terrain", "terrain_normals"]
 
 Array = NDArray[np.float64]
 
@@ -83,12 +83,7 @@ def pixel_to_terrain(
     >>> pixel_to_terrain(369.5, 255.5, *camera, slope, (-50.0, 50.0), 1.0).round(9)
     array([5., 0., 5.])
     """
-    ground = np.ascontiguousarray(heights, dtype=float)
-    if ground.ndim != 2 or min(ground.shape) < 2:
-        raise InputError(f"heights has shape {ground.shape}; allowed at least 2 x 2 (cells lie between heights).")
-    dx, dy = (step, -step) if isinstance(step, (int, float)) else step
-    if not (dx and dy):
-        raise RangeError("step", (dx, dy), "m", "not 0", "the distance between heights")
+    ground, (dx, dy) = _raster(heights, step)
     rays = pixel_rays(rotation, focal_px, shape, column, row)
     scale = np.array([1 / dx, 1 / dy, 1.0])
     start = (np.asarray(position, dtype=float) - np.array([*origin, 0.0])) * scale
@@ -196,3 +191,67 @@ def _roots(a: float, b: float, c: float) -> tuple[float, float]:
         single = -c / b if a == 0.0 else 0.0
         return single, np.nan
     return min(q / a, c / q), max(q / a, c / q)
+
+
+def terrain_normals(
+    points: ArrayLike, heights: ArrayLike, origin: tuple[float, float], step: float | tuple[float, float]
+) -> Array:
+    """Unit normals (upwards) of a height raster's bilinear surface at points of it.
+
+    Parameters
+    ----------
+    points : array_like, shape (..., 3)
+        World points, m; only x and y are used.
+    heights, origin, step
+        As for `pixel_to_terrain`.
+
+    Returns
+    -------
+    ndarray, shape (..., 3)
+        NaN outside the raster or beside an unknown height.
+
+    Raises
+    ------
+    InputError
+        Heights that are no raster of at least 2 x 2.
+    RangeError
+        A step of zero.
+
+    Notes
+    -----
+    (-dz/dx, -dz/dy, 1), scaled to length one.
+
+    References
+    ----------
+    Geometry.
+
+    Examples
+    --------
+    >>> slope = np.tile(np.arange(0.0, 5.0), (5, 1))
+    >>> terrain_normals([1.5, -2.2, 1.5], slope, (0.0, 0.0), 1.0).round(4)
+    array([-0.7071,  0.    ,  0.7071])
+    """
+    ground, (dx, dy) = _raster(heights, step)
+    place = np.asarray(points, dtype=float)
+    x, y = (place[..., 0] - origin[0]) / dx, (place[..., 1] - origin[1]) / dy
+    rows, columns = ground.shape
+    inside = (x >= 0) & (x <= columns - 1) & (y >= 0) & (y <= rows - 1)
+    x, y = np.where(inside, x, 0.0), np.where(inside, y, 0.0)
+    j, i = np.minimum(x.astype(int), columns - 2), np.minimum(y.astype(int), rows - 2)
+    u, v = x - j, y - i
+    top, bottom = ground[i, j + 1] - ground[i, j], ground[i + 1, j + 1] - ground[i + 1, j]
+    left, right = ground[i + 1, j] - ground[i, j], ground[i + 1, j + 1] - ground[i, j + 1]
+    along_x = ((1 - v) * top + v * bottom) / dx
+    along_y = ((1 - u) * left + u * right) / dy
+    normal = np.stack([-along_x, -along_y, np.where(inside, 1.0, np.nan)], axis=-1)
+    return np.asarray(normal / np.linalg.norm(normal, axis=-1, keepdims=True))
+
+
+def _raster(heights: ArrayLike, step: float | tuple[float, float]) -> tuple[Array, tuple[float, float]]:
+    ground = np.ascontiguousarray(heights, dtype=float)
+    if ground.ndim != 2 or min(ground.shape) < 2:
+        raise InputError(f"heights has shape {ground.shape}; allowed 2 x 2 or more (cells lie between them).")
+    dx, dy = (step, -step) if isinstance(step, (int, float)) else step
+    if not (dx and dy):
+        raise RangeError("step", (dx, dy), "m", "not 0", "the distance between heights")
+    return ground, (dx, dy)
