@@ -54,6 +54,10 @@ class RangeError(InputError):
         found = f"{value} {unit}".strip()
         super().__init__(f"{name} out of range: {name} is {found}; allowed {allowed} ({why}). {hint}".strip())
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Travel between processes with all parts."""
+        return RangeError, (self.name, self.value, self.unit, self.allowed, self.why, self.hint)
+
 
 class FileError(GroundglowError):
     """A file is missing, unreadable or not what its name says."""
@@ -61,6 +65,10 @@ class FileError(GroundglowError):
     def __init__(self, path: object, what: str, hint: str = "") -> None:
         self.path, self.what, self.hint = path, what, hint
         super().__init__(f"{path}: {what}. {hint}".strip())
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Travel between processes with all parts."""
+        return FileError, (self.path, self.what, self.hint)
 
 
 class FrameError(GroundglowError):

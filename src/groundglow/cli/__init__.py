@@ -1,1 +1,1 @@
-"""TODO."""
+"""The command line: shows what job/ and steps/ do; computes nothing."""

@@ -50,7 +50,7 @@ class Field:
     mask : ndarray uint8, shape (rows, columns)
         A `Reason` per pixel; 0 is good.
     quantity : str
-        CF standard name where there is one, such as ``surface_temperature``; ``counts_departure`` when
+        CF standard name where there is one, such as ``surface_temperature``; ``levelled_counts`` when
         there is no calibration.
     unit : str
         ``K`` or ``counts``.

@@ -1,0 +1,24 @@
+"""How each step's work is cut into items: one module a step. A plan yields batches; a batch may need the one before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from groundglow.job.folder import JobFolder
+from groundglow.job.plans.check import plan_check
+from groundglow.job.plans.find import plan_find
+from groundglow.job.plans.measure import plan_measure
+from groundglow.job.plans.register import plan_register
+from groundglow.job.plans.report import plan_report
+from groundglow.job.runner import Item
+
+__all__ = ["PLANS"]
+
+#: Steps in the order in which they run; add the next one here.
+PLANS: dict[str, Callable[[JobFolder], Iterator[list[Item]]]] = {
+    "check": plan_check,
+    "register": plan_register,
+    "measure": plan_measure,
+    "find": plan_find,
+    "report": plan_report,
+}
