@@ -13,7 +13,7 @@ from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedCo
 from rich.table import Table
 from rich.text import Text
 
-__all__ = ["QUESTIONS", "ProgressWatcher", "console", "findings_table", "steps_table"]
+__all__ = ["QUESTIONS", "ProgressWatcher", "console", "findings_table", "plain_table", "steps_table"]
 
 QUESTIONS = {
     "check": "Did we get it?",
@@ -68,7 +68,8 @@ class ProgressWatcher:
             self._progress.advance(self._task)
 
 
-def _plain_table(*headings: tuple[str, str]) -> Table:
+def plain_table(*headings: tuple[str, str]) -> Table:
+    """A table without lines; headings are (name, justify)."""
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="bold")
     for name, justify in headings:
         table.add_column(name, justify=justify, overflow="fold")  # type: ignore[arg-type]
@@ -77,7 +78,7 @@ def _plain_table(*headings: tuple[str, str]) -> Table:
 
 def steps_table(rows: Sequence[tuple[str, str, str, str]]) -> Table:
     """Rows of (step, state, when or seconds, why)."""
-    table = _plain_table(("question", "left"), ("step", "left"), ("state", "left"), ("", "right"), ("why", "left"))
+    table = plain_table(("question", "left"), ("step", "left"), ("state", "left"), ("", "right"), ("why", "left"))
     for step, state, when, why in rows:
         style = {"done": "green", "stale": "yellow", "missing": "red"}.get(state.split(",")[0], "")
         table.add_row(QUESTIONS[step], step, Text(state, style=style), when, why)
@@ -87,7 +88,7 @@ def steps_table(rows: Sequence[tuple[str, str, str, str]]) -> Table:
 def findings_table(findings: Sequence[Any], most: int = 20) -> Table:
     """Findings with their rise and its 95 % interval."""
     unit = findings[0].unit if findings else "K"
-    table = _plain_table(
+    table = plain_table(
         ("no.", "right"), ("looked for", "left"), (f"rise {unit}", "right"), ("95 % interval", "left"),
         ("views", "right"), ("px", "right"), ("support", "left"),
     )  # fmt: skip

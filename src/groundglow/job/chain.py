@@ -53,7 +53,8 @@ def run_steps(
     """
     if not job.flights():
         raise JobError(
-            f"{job.root} has no flight yet: put frames and a flight.toml into visits/DATE/flights/NAME/, then run again."
+            f"{job.root} has no flight yet: put frames and a flight.toml into visits/DATE/flights/NAME/, "
+            "then run again."
         )
     with _writing(job) as ledger, pool(workers) as executor:
         runner = Runner(job, ledger, executor, watcher)
@@ -63,7 +64,7 @@ def run_steps(
 def _run_step(job: JobFolder, runner: Runner, step: str) -> StepResult:
     begun = time.perf_counter()
     keys: set[str] = set()
-    for batch in PLANS[step](job):
+    for batch in PLANS[step](job, runner.ledger):
         keys |= {item.key for item in batch}
         runner.do(batch)
     runner.prune(step, keys)
@@ -88,7 +89,7 @@ def _state(job: JobFolder, runner: Runner, step: str, before: str) -> StepState:
     if before:
         return StepState(step, "stale" if made else "missing", f"{before} comes first", len(made), made_at)
     items = 0
-    for batch in PLANS[step](job):
+    for batch in PLANS[step](job, runner.ledger):
         items += len(batch)
         due = next(((item, why) for item in batch if (why := runner.why_not(item))), None)
         if due:

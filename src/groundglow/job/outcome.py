@@ -34,7 +34,7 @@ class Outcome:
             "frames": {log.flight: {"used": len(log.used), "all": len(log.entries)} for log in self.logs},
             "set_aside": self.set_aside,
             "agreement": {r.flight: r.agreement for r in self.registrations},
-            "findings": [{k: v for k, v in _plain_finding(f).items()} for f in self.findings],
+            "findings": [_plain_finding(f) for f in self.findings],
             "dismissed": self.dismissed,
             "unconfirmed": self.unconfirmed,
             "files": {name: str(path) for name, path in self.files.items()},
@@ -51,7 +51,8 @@ class Outcome:
             said += [line for r in self.registrations for line in _agreement_lines(r)]
         if last in ("find", "report"):
             said.append(
-                f"{len(self.findings)} findings; {self.unconfirmed} unconfirmed; {self.dismissed} looked at and dismissed"
+                f"{len(self.findings)} findings; {self.unconfirmed} unconfirmed; "
+                f"{self.dismissed} looked at and dismissed"
             )
         return said
 

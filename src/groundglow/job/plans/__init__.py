@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from groundglow.job.folder import JobFolder
+from groundglow.job.ledger import Ledger
 from groundglow.job.plans.check import plan_check
 from groundglow.job.plans.find import plan_find
 from groundglow.job.plans.measure import plan_measure
@@ -15,7 +16,7 @@ from groundglow.job.runner import Item
 __all__ = ["PLANS"]
 
 #: Steps in the order in which they run; add the next one here.
-PLANS: dict[str, Callable[[JobFolder], Iterator[list[Item]]]] = {
+PLANS: dict[str, Callable[[JobFolder, Ledger], Iterator[list[Item]]]] = {
     "check": plan_check,
     "register": plan_register,
     "measure": plan_measure,

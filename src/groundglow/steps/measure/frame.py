@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from groundglow.errors import FrameError
 from groundglow.frames.radiometry import Signal, to_signal
-from groundglow.model.band import Band, BandTable, lookup, nominal_band
+from groundglow.model.band import Band, BandTable, ideal_band, lookup, nominal_band
 from groundglow.model.doubt import Doubt
+from groundglow.model.response import NOMINAL_BANDS
 from groundglow.model.sensing import Sensitivities, Surroundings, surface_temperature_and_sensitivities
 from groundglow.records.field import Field, Reason
 from groundglow.records.flight import FlightSpec
@@ -23,9 +24,8 @@ from groundglow.records.visit import Conditions
 from groundglow.steps.measure.air import Air, Reflection, air_at, distance_map, path, path_doubt, reflection
 from groundglow.steps.measure.surfaces import GroundSurface, surface_shares
 
-__all__ = ["DEFAULT_BAND", "FrameInputs", "measure_frame"]
+__all__ = ["FrameInputs", "band_and_table", "band_name", "measure_frame"]
 
-DEFAULT_BAND = "7.5-13.5"
 #: What is assumed of a camera that says nothing, K: wide on purpose, listed in the report.
 DEFAULT_NOISE = 0.1
 DEFAULT_CALIBRATION = 5.0
@@ -48,13 +48,19 @@ class FrameInputs:
     pattern_sd: float
     conditions: Conditions
     surfaces: Sequence[GroundSurface]
-    band: str = DEFAULT_BAND
+
+
+def band_name(spec: FlightSpec) -> str:
+    """Name of the camera's band: one of the shipped nominal responses, or an ideal band from its edges."""
+    low, high = spec.camera.band_um
+    return f"{low:g}-{high:g}"
 
 
 @lru_cache(maxsize=8)
-def band_and_table(name: str) -> tuple[Band, BandTable]:
-    """A nominal band and its lookup tables, made once."""
-    band = nominal_band(name)
+def band_and_table(low_um: float, high_um: float) -> tuple[Band, BandTable]:
+    """The camera's band and its lookup tables, made once."""
+    name = f"{low_um:g}-{high_um:g}"
+    band = nominal_band(name) if name in NOMINAL_BANDS else ideal_band(low_um * 1e-6, high_um * 1e-6)
     return band, lookup(band)
 
 
@@ -79,7 +85,7 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     """
     if frame.values.shape != inputs.log.shape:
         raise FrameError(f"{frame.values.shape} is not the flight's shape {inputs.log.shape}")
-    band, table = band_and_table(inputs.band)
+    band, table = band_and_table(*inputs.spec.camera.band_um)
     signal = to_signal(_levelled(frame, inputs), inputs.spec, table, recorded=frame.values)
     if signal.unit == "counts":
         return _relative(signal, inputs)

@@ -12,7 +12,7 @@ from groundglow.records.field import Field
 from groundglow.records.flight import FlightSpec
 from groundglow.records.visit import Conditions
 from groundglow.steps.measure.air import UNKNOWN_DISTANCE, air_at
-from groundglow.steps.measure.frame import DEFAULT_CALIBRATION, DEFAULT_DRIFT, DEFAULT_NOISE
+from groundglow.steps.measure.frame import DEFAULT_CALIBRATION, DEFAULT_DRIFT, DEFAULT_NOISE, band_name
 from groundglow.steps.measure.references import ReferenceReading
 from groundglow.steps.measure.surfaces import GroundSurface
 
@@ -39,7 +39,6 @@ def describe_method(
     surfaces: Sequence[GroundSurface],
     references: Sequence[ReferenceReading],
     *,
-    band: str,
     time: float | None,
     has_pose: bool,
 ) -> Method:
@@ -50,7 +49,7 @@ def describe_method(
         return Method(False, _relative_lines(), (), (), ())
     return Method(
         True,
-        tuple(_lines(spec, surfaces, band)),
+        tuple(_lines(spec, surfaces)),
         tuple(_assumed(spec, conditions, surfaces, time, has_pose)),
         tuple(budget_rows(measured)),
         tuple(_reference_row(r) for r in references),
@@ -64,11 +63,11 @@ def _relative_lines() -> tuple[str, ...]:
     )
 
 
-def _lines(spec: FlightSpec, surfaces: Sequence[GroundSurface], band: str) -> list[str]:
+def _lines(spec: FlightSpec, surfaces: Sequence[GroundSurface]) -> list[str]:
     said = [
         f"Recorded as {spec.values.kind.replace('_', ' ')}; calibration: {spec.calibration.form.replace('_', '-')}"
         + (f", of {spec.calibration.date}" if spec.calibration.date else "")
-        + f". Band {band} µm (nominal response).",
+        + f". Band {band_name(spec)} µm (nominal response).",
         "Fixed pattern removed, frames levelled on their overlaps; then the radiance equation solved for the surface: "
         "emitted and reflected radiance through the air, plus the air's own.",
         "Emissivity: "

@@ -1,0 +1,58 @@
+"""``groundglow demo``: an invented site is flown, the whole job runs on it, and the result meets the hidden truth."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Any
+
+from groundglow.cli.show import console, plain_table
+from groundglow.cli.work import run_until
+from groundglow.errors import JobError
+
+__all__ = ["run_demo"]
+
+
+def truth_folder(job: Path) -> Path:
+    """Where the truth lies: beside the job, never in it."""
+    return job.with_name(f"{job.name}-truth")
+
+
+def run_demo(folder: Path, *, seed: int, workers: int, quiet: bool) -> int:
+    """Fly the invented site into ``folder`` (unless it is there already), run the job and show the score."""
+    begun = time.perf_counter()
+    screen = console()
+    truth = truth_folder(folder)
+    if not (folder / "brief.toml").is_file():
+        _make(folder, truth, seed, workers)
+        if not quiet:
+            screen.print(f"An invented site was flown (seed {seed}): {folder}; {time.perf_counter() - begun:.0f} s")
+    elif not quiet:
+        screen.print(f"{folder} holds a job already; it is brought up to date.")
+    code = run_until(folder, "report", workers=workers, as_json=False, quiet=quiet)
+    if truth.is_dir() and not quiet:
+        _show_score(folder, truth)
+        screen.print(f"Whole demo: {time.perf_counter() - begun:.0f} s")
+    return code
+
+
+def _make(folder: Path, truth: Path, seed: int, workers: int) -> None:
+    from groundglow.simulate import make_demo
+
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise JobError(f"{folder} exists and is no job of ours. Name a new folder: groundglow demo DIR.")
+    make_demo(folder, truth, seed=seed, workers=workers)
+
+
+def _show_score(folder: Path, truth: Path) -> None:
+    from groundglow.simulate import score
+
+    result: Any = score(folder / "out" / "find" / "findings.json", truth)
+    screen = console()
+    screen.print("\nAgainst the truth that the steps never saw:")
+    table = plain_table(("planted at", "left"), ("faults", "right"), ("found", "right"))
+    for level in result.levels:
+        table.add_row(f"{level.multiple:g} x contrast-noise limit", str(level.planted), str(level.found))
+    screen.print(table)
+    for line in result.lines():
+        screen.print(line)
