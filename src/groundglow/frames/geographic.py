@@ -147,7 +147,7 @@ def _position_sd(log: PoseLog, lat: Floats, doubt: PoseDoubt) -> Floats:
     metres = np.radians(WGS84_EQUATOR_M)
     level = np.column_stack([metres * np.cos(np.radians(lat)), np.full_like(lat, metres), np.ones_like(lat)])
     default = np.array([doubt.position_sd_m, doubt.position_sd_m, doubt.height_sd_m]) / level
-    return sd_of_log(log, GEOGRAPHIC, default) * level
+    return np.asarray(sd_of_log(log, GEOGRAPHIC, default) * level)
 
 
 def _convergence(lon: Floats, lat: Floats, origin: Origin) -> Floats:

@@ -114,7 +114,8 @@ def _value_faults(values: ValuesSpec) -> list[str]:
 def _calibration_faults(spec: FlightSpec) -> list[str]:
     calibration, faults = spec.calibration, []
     if calibration.form == "none":
-        return ["calibration.coefficients are given without a form"] if calibration.coefficients else []
+        given = calibration.coefficients or calibration.covariance
+        return ['calibration.form is missing: write "linear" or "sakuma_hattori"'] if given else []
     if spec.values.kind != "counts":
         faults.append(f'calibration is for counts, but values.kind is "{spec.values.kind}"; remove one')
     count = {"linear": 2, "sakuma_hattori": 4}[calibration.form]
