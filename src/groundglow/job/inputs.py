@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+import numpy as np
 import shapely
 
 from groundglow.frames.outline import Zone, read_outline
@@ -38,14 +39,18 @@ NO_CONDITIONS = "no conditions.csv"
 
 
 @lru_cache(maxsize=64)
-def _kept(reader: Callable[[Path], T], path: Path, mark: tuple[int, int, int]) -> T:
+def _kept(reader: Callable[[Path], Any], path: Path, mark: tuple[int, int, int]) -> Any:
     return reader(path)
 
 
 def _read(reader: Callable[[Path], T], path: Path) -> T:
     """Read a file once per process and state of the file."""
-    stat = path.stat()
-    return _kept(reader, path, (stat.st_size, stat.st_mtime_ns, stat.st_ino))
+    try:
+        stat = path.stat()
+    except OSError:
+        return reader(path)
+    kept: T = _kept(reader, path, (stat.st_size, stat.st_mtime_ns, stat.st_ino))
+    return kept
 
 
 def brief_of(job: JobFolder) -> Brief:
@@ -89,8 +94,6 @@ def conditions_of(visit: Path) -> Conditions:
     """Weather of a visit; without a file, nothing is known."""
     path = visit / "conditions.csv"
     if not path.is_file():
-        import numpy as np
-
         return Conditions(np.zeros(0), {}, {}, (NO_CONDITIONS,))
     return _read(read_conditions, path)
 

@@ -50,7 +50,7 @@ def _pose(read: Poses, seen: Look) -> tuple[float | None, Pose] | None:
     return (seen.stamp.time, between) if between is not None else None
 
 
-def _about_site(job: JobFolder, origin: Origin | None) -> tuple[np.ndarray, Origin | None]:  # type: ignore[type-arg]
+def _about_site(job: JobFolder, origin: Origin | None) -> tuple[np.ndarray, Origin | None]:
     """Shift that moves positions from a flight's own origin to the site's, so that all flights share one plane."""
     site = brief_of(job).site
     if origin is None or site.lon_deg is None or site.lat_deg is None:

@@ -48,7 +48,7 @@ __all__ = ["field_path", "measured_frames", "method_path", "plan_measure"]
 
 def plan_measure(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
     """Measure every frame in use that is no picture; then describe how, a flight."""
-    flights = [f for f in job.flights() if flight_spec(f).values.kind != ValueKind.PICTURE]
+    flights = [f for f in job.flights() if ValueKind(flight_spec(f).values.kind) is not ValueKind.PICTURE]
     yield [_frame_item(job, flight, frame) for flight in flights for frame in used_frames(job, flight)]
     yield [_method_item(job, flight) for flight in job.flights()]
 

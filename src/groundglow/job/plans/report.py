@@ -5,14 +5,16 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from groundglow import __version__
 from groundglow.frames.fields import read_field
-from groundglow.frames.vectors import write_findings_layers
+from groundglow.frames.vectors import Feature, Layer, write_csv, write_geojson, write_geopackage
 from groundglow.job.folder import FlightFolder, JobFolder
 from groundglow.job.inputs import brief_of, conditions_of, local_zones, log_of, outline_files, registration_of
 from groundglow.job.ledger import Ledger
@@ -24,7 +26,7 @@ from groundglow.job.runner import Item
 from groundglow.records.finding import Finding, Findings
 from groundglow.records.log import FlightLog
 from groundglow.records.visit import Conditions
-from groundglow.steps.report import ReportInputs, contents, departure_picture, finding_rows, site_map, typeset
+from groundglow.steps.report import COLUMNS, ReportInputs, contents, departure_picture, finding_rows, site_map, typeset
 
 __all__ = ["plan_report"]
 
@@ -87,7 +89,17 @@ def write_report(pdf: Path, table: Path, layers: Path, features: Path, *, root: 
     pictures = dict(_pictures(job, inputs))
     data = contents(inputs)
     pdf.write_bytes(typeset({**data, "pictures": sorted(pictures)}, pictures))
-    write_findings_layers(finding_rows(inputs.findings.items), table, layers, features)
+    rows = finding_rows(inputs.findings.items)
+    write_csv(table, rows, columns=COLUMNS)
+    points = tuple(Feature(_point(row), row) for row in rows if row["status"] == "found")
+    write_geopackage(layers, (Layer("findings", points),))
+    write_geojson(features, points)
+
+
+def _point(row: Mapping[str, Any]) -> dict[str, Any] | None:
+    if row["lon_deg"] is None:
+        return None
+    return {"type": "Point", "coordinates": [row["lon_deg"], row["lat_deg"]]}
 
 
 def _inputs(job: JobFolder, audit: list[Any]) -> ReportInputs:
@@ -123,8 +135,6 @@ SHOWN_CONDITIONS = (
 
 def condition_lines(conditions: Conditions) -> list[str]:
     """Range of each recorded condition in words, in the units that people read."""
-    import numpy as np
-
     said = []
     for name, title, unit, scale, offset in SHOWN_CONDITIONS:
         series = conditions.values.get(name, np.zeros(0))

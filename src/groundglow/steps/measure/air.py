@@ -8,15 +8,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.model.air import (
-    SKY_TEMPERATURE_SD,
-    AirPath,
-    air_path,
-    sky_hemisphere_radiance,
-    sky_radiance,
-)
+from groundglow.model.air import AirPath, air_path
 from groundglow.model.band import Band, BandTable
 from groundglow.model.pose import pixel_to_ground
+from groundglow.model.sky import SKY_TEMPERATURE_SD, sky_hemisphere_radiance, sky_radiance
 from groundglow.records.frame import Pose
 from groundglow.records.log import FlightLog
 from groundglow.records.visit import Condition, Conditions
@@ -91,7 +86,8 @@ def path(band: Band, distance: NDArray[np.float32], air: Air) -> AirPath:
         pressure=air.pressure.value,
     )
     parts = (along.transmittance, along.radiance, along.transmittance_sd)
-    return AirPath(*(np.interp(distance, nodes, np.broadcast_to(p, nodes.shape)).astype(np.float32) for p in parts))
+    transmittance, radiance, doubt = (np.interp(distance, nodes, np.broadcast_to(p, nodes.shape)) for p in parts)
+    return AirPath(transmittance, radiance, doubt)
 
 
 def path_doubt(band: Band, distance: float, distance_sd: float, air: Air) -> dict[str, tuple[float, float]]:

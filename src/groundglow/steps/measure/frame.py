@@ -17,7 +17,7 @@ from groundglow.model.response import NOMINAL_BANDS
 from groundglow.model.sensing import Sensitivities, Surroundings, surface_temperature_and_sensitivities
 from groundglow.records.field import Field, Reason
 from groundglow.records.flight import FlightSpec
-from groundglow.records.frame import Frame
+from groundglow.records.frame import Frame, Stamp, ValueKind
 from groundglow.records.log import FlightLog, LogEntry
 from groundglow.records.tie import Level
 from groundglow.records.visit import Conditions
@@ -28,8 +28,11 @@ __all__ = ["FrameInputs", "band_and_table", "band_name", "measure_frame"]
 
 #: What is assumed of a camera that says nothing, K: wide on purpose, listed in the report.
 DEFAULT_NOISE = 0.1
-DEFAULT_CALIBRATION = 5.0
 DEFAULT_DRIFT = 1.0
+#: Temperature at which noise-equivalent differences are stated, K (common practice, no source).
+NOISE_TEMPERATURE = 300.0
+#: Spread of emissivity between surfaces that a pixel may show, below which nothing is said of it.
+LEAST_MIXTURE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -86,9 +89,13 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     if frame.values.shape != inputs.log.shape:
         raise FrameError(f"{frame.values.shape} is not the flight's shape {inputs.log.shape}")
     band, table = band_and_table(*inputs.spec.camera.band_um)
-    signal = to_signal(_levelled(frame, inputs), inputs.spec, table, recorded=frame.values)
+    signal = replace(
+        to_signal(_levelled(frame, inputs), inputs.spec, table), mask=to_signal(frame, inputs.spec, table).mask
+    )
     if signal.unit == "counts":
         return _relative(signal, inputs)
+    if signal.corrected:
+        return _delivered(signal, inputs, table)
     return _absolute(signal, inputs, band, table)
 
 
@@ -110,31 +117,64 @@ def pixel_noise(values: NDArray[np.float32]) -> float:
     return float(1.4826 * np.nanmedian(np.abs(steps - middle)) / np.sqrt(2.0))
 
 
-def _absolute(signal: Signal, inputs: FrameInputs, band: Band, table: BandTable) -> Field:
+def _delivered(signal: Signal, inputs: FrameInputs, table: BandTable) -> Field:
+    """A surface temperature that somebody corrected already, in a way that is lost: taken as delivered."""
+    value = np.asarray(table.temperature(signal.value), dtype=np.float32)
+    per_radiance = np.float32(1.0) / np.asarray(signal.slope, dtype=np.float32)
+    flight = {name: per_radiance * change for name, change in signal.flight.items()}
+    doubt = Doubt(
+        per_radiance * np.float32(_noise(inputs, table)), {"level": per_radiance * _level(inputs, table)}, flight
+    )
+    return Field(value, doubt, signal.mask, "surface_temperature", "K")
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """What one frame looked at: shares of surfaces, what they reflect, the air between."""
+
+    shares: NDArray[np.float32]
+    emissivity: NDArray[np.float32]
+    reflected: list[Reflection]
+    surroundings: Surroundings
+    air_sources: dict[str, tuple[float, float]]
+
+
+def _scene(inputs: FrameInputs, band: Band, table: BandTable) -> _Scene:
     pose = inputs.entry.pose
     air = air_at(inputs.conditions, inputs.entry.time)
     distance, distance_sd = distance_map(inputs.log, pose)
     along = path(band, distance, air)
     shares = surface_shares(inputs.log, pose, inputs.surfaces)
     reflected = [reflection(band, table, s, air) for s in inputs.surfaces]
-    emissivity = _mixed(shares, [s.emissivity for s in inputs.surfaces])
-    surroundings = Surroundings(_mixed(shares, [r.radiance for r in reflected]), along.transmittance, along.radiance)
-    value, slopes = surface_temperature_and_sensitivities(table, signal.value, emissivity, surroundings)
-    mask = np.where(np.isnan(value) & (signal.mask == 0), np.uint8(Reason.NO_SOLUTION), signal.mask)
-    middle = float(np.median(distance))
-    air_doubt = path_doubt(band, middle, distance_sd, air)
-    air_doubt["transmittance"] = _model_doubt(float(np.median(along.transmittance_sd)), table, air)
+    sources = path_doubt(band, float(np.median(distance)), distance_sd, air)
+    sources["transmittance"] = _model_doubt(float(np.median(along.transmittance_sd)), table, air)
+    return _Scene(
+        shares,
+        _mixed(shares, [s.emissivity for s in inputs.surfaces]),
+        reflected,
+        Surroundings(_mixed(shares, [r.radiance for r in reflected]), along.transmittance, along.radiance),
+        sources,
+    )
+
+
+def _absolute(signal: Signal, inputs: FrameInputs, band: Band, table: BandTable) -> Field:
+    scene = _scene(inputs, band, table)
+    value, slopes = surface_temperature_and_sensitivities(table, signal.value, scene.emissivity, scene.surroundings)
+    unsolved = np.isnan(value) & (signal.mask == Reason.GOOD)
+    mask = np.where(unsolved, np.uint8(Reason.NO_SOLUTION), signal.mask)
     flight = (
-        _camera_sources(signal, inputs, table, slopes)
-        | {name: slopes.transmittance * t + slopes.path_radiance * r for name, (t, r) in air_doubt.items()}
-        | _reflection_sources(shares, reflected, slopes)
-        | _emissivity_sources(shares, inputs.surfaces, slopes)
+        {name: slopes.radiance * change for name, change in signal.flight.items()}
+        | {"drift": slopes.radiance * np.asarray(signal.slope) * np.float32(_drift(inputs))}
+        | {n: slopes.transmittance * t + slopes.path_radiance * r for n, (t, r) in scene.air_sources.items()}
+        | _reflection_sources(scene, slopes)
+        | _emissivity_sources(scene, inputs.surfaces, slopes)
     )
-    frame = _frame_sources(shares, emissivity, inputs, table, slopes)
     doubt = Doubt(
-        _noise(inputs, table, slopes), frame=frame, flight={k: v.astype(np.float32) for k, v in flight.items()}
+        np.abs(slopes.radiance) * np.float32(_noise(inputs, table)),
+        frame=_frame_sources(scene, inputs, table, slopes),
+        flight={name: np.asarray(change, dtype=np.float32) for name, change in flight.items()},
     )
-    return Field(value.astype(np.float32), doubt, mask.astype(np.uint8), "surface_temperature", "K")
+    return Field(value.astype(np.float32), doubt, mask, "surface_temperature", "K")
 
 
 def _mixed(shares: NDArray[np.float32], values: Sequence[float]) -> NDArray[np.float32]:
@@ -146,71 +186,58 @@ def _model_doubt(transmittance_sd: float, table: BandTable, air: Air) -> tuple[f
     return transmittance_sd, -transmittance_sd * float(table.radiance(air.temperature.value))
 
 
-def _camera_sources(
-    signal: Signal, inputs: FrameInputs, table: BandTable, slopes: Sensitivities
-) -> dict[str, NDArray[np.float32]]:
-    spec = inputs.spec
-    calibration = spec.calibration.standard_uncertainty_k
-    drift = spec.camera.drift_k
-    per_kelvin = slopes.radiance * table.slope(table.temperature(signal.value))
-    return {
-        "calibration": per_kelvin * np.float32(DEFAULT_CALIBRATION if calibration is None else calibration),
-        "drift": per_kelvin * np.float32(DEFAULT_DRIFT if drift is None else drift),
-    }
+def _drift(inputs: FrameInputs) -> float:
+    drift = inputs.spec.camera.drift_k
+    return DEFAULT_DRIFT if drift is None else drift
 
 
-def _reflection_sources(
-    shares: NDArray[np.float32], reflected: Sequence[Reflection], slopes: Sensitivities
-) -> dict[str, NDArray[np.float32]]:
+def _reflection_sources(scene: _Scene, slopes: Sensitivities) -> dict[str, NDArray[np.float32]]:
     return {
-        "sky": slopes.reflected_radiance * _mixed(shares, [r.sky for r in reflected]),
-        "cloud": slopes.reflected_radiance * _mixed(shares, [r.cloud for r in reflected]),
+        "sky": slopes.reflected_radiance * _mixed(scene.shares, [r.sky for r in scene.reflected]),
+        "cloud": slopes.reflected_radiance * _mixed(scene.shares, [r.cloud for r in scene.reflected]),
     }
 
 
 def _emissivity_sources(
-    shares: NDArray[np.float32], surfaces: Sequence[GroundSurface], slopes: Sensitivities
+    scene: _Scene, surfaces: Sequence[GroundSurface], slopes: Sensitivities
 ) -> dict[str, NDArray[np.float32]]:
     """Emissivity is shared only within one material: one source a material."""
     sources: dict[str, NDArray[np.float32]] = {}
-    for share, surface in zip(shares, surfaces, strict=True):
+    for share, surface in zip(scene.shares, surfaces, strict=True):
         if share.max() > 0.0:
             name = f"emissivity: {surface.name}"
-            sources[name] = sources.get(name, np.float32(0.0)) + slopes.emissivity * share * surface.emissivity_sd
+            change = slopes.emissivity * share * np.float32(surface.emissivity_sd)
+            sources[name] = sources[name] + change if name in sources else change
     return sources
 
 
 def _frame_sources(
-    shares: NDArray[np.float32],
-    emissivity: NDArray[np.float32],
-    inputs: FrameInputs,
-    table: BandTable,
-    slopes: Sensitivities,
+    scene: _Scene, inputs: FrameInputs, table: BandTable, slopes: Sensitivities
 ) -> dict[str, NDArray[np.float32]]:
     """What is left of the level, and which side of a zone's edge a pixel lies on."""
-    second = _mixed(shares, [s.emissivity**2 for s in inputs.surfaces])
-    which = np.sqrt(np.maximum(second - emissivity**2, 0.0))
-    unit = _kelvin_a_unit(inputs, table)
-    sources = {"level": slopes.radiance * np.float32(unit * inputs.level.standard_uncertainty)}
-    if which.max() > 1e-3:
+    second = _mixed(scene.shares, [s.emissivity**2 for s in inputs.surfaces])
+    which = np.sqrt(np.maximum(second - scene.emissivity**2, 0.0))
+    sources = {"level": slopes.radiance * _level(inputs, table)}
+    if which.max() > LEAST_MIXTURE:
         sources["which surface"] = (slopes.emissivity * which).astype(np.float32)
     return sources
 
 
-def _kelvin_a_unit(inputs: FrameInputs, table: BandTable) -> float:
-    """Band radiance that one stored unit is worth near 300 K."""
-    step = to_signal_slope(inputs.spec, table)
-    return step
+def _radiance_a_unit(inputs: FrameInputs, table: BandTable) -> float:
+    """Band radiance that one stored unit is worth in the middle of what the frame recorded."""
+    middle = np.float32(inputs.entry.stats["median"])
+    pair = Frame(inputs.entry.name, np.array([[middle, middle + 1]]), ValueKind(inputs.spec.values.kind), Stamp(), {})
+    low, high = to_signal(pair, inputs.spec, table).value[0]
+    return float(high - low)
 
 
-def _noise(inputs: FrameInputs, table: BandTable, slopes: Sensitivities) -> NDArray[np.float32]:
+def _level(inputs: FrameInputs, table: BandTable) -> np.float32:
+    """Doubt of the frame's level as radiance."""
+    return np.float32(_radiance_a_unit(inputs, table) * inputs.level.standard_uncertainty)
+
+
+def _noise(inputs: FrameInputs, table: BandTable) -> float:
+    """Noise of one pixel as radiance, with what is left of the fixed pattern."""
     netd = inputs.spec.camera.netd_mk
-    noise = (netd / 1000.0 if netd else DEFAULT_NOISE) * float(table.slope(300.0))
-    pattern = inputs.pattern_sd * _kelvin_a_unit(inputs, table)
-    return np.abs(slopes.radiance).astype(np.float32) * np.float32(np.hypot(noise, pattern))
-
-
-def check_usable(frame: Frame) -> None:
-    """Refuse a frame that cannot be measured at all."""
-    if frame.kind == "picture":
-        raise FrameError("an 8-bit picture: no temperature can be stated for it")
+    noise = (netd / 1000.0 if netd else DEFAULT_NOISE) * float(table.slope(NOISE_TEMPERATURE))
+    return float(np.hypot(noise, inputs.pattern_sd * _radiance_a_unit(inputs, table)))

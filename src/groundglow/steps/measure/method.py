@@ -7,12 +7,13 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
+from groundglow.frames.calibration import DEFAULT_CALIBRATION_SD_K
 from groundglow.model.doubt import combined
 from groundglow.records.field import Field
 from groundglow.records.flight import FlightSpec
 from groundglow.records.visit import Conditions
 from groundglow.steps.measure.air import UNKNOWN_DISTANCE, air_at
-from groundglow.steps.measure.frame import DEFAULT_CALIBRATION, DEFAULT_DRIFT, DEFAULT_NOISE, band_name
+from groundglow.steps.measure.frame import DEFAULT_DRIFT, DEFAULT_NOISE, band_name
 from groundglow.steps.measure.references import ReferenceReading
 from groundglow.steps.measure.surfaces import GroundSurface
 
@@ -58,8 +59,8 @@ def describe_method(
 
 def _relative_lines() -> tuple[str, ...]:
     return (
-        "Recorded in counts, no calibration given: no temperature can be stated. Counts with the camera's fixed pattern "
-        "removed and frames levelled on their overlaps; departures from the surroundings in counts.",
+        "Recorded in counts, no calibration given: no temperature can be stated. The camera's fixed pattern was "
+        "removed and frames were levelled on their overlaps; departures from the surroundings are in counts.",
     )
 
 
@@ -90,8 +91,8 @@ def _assumed(
 ) -> list[str]:
     said = list(air_at(conditions, time).assumed)
     said += [f"emissivity of {s.name} {s.emissivity:g} ± {1.96 * s.emissivity_sd:g}" for s in surfaces if s.assumed]
-    if spec.calibration.standard_uncertainty_k is None:
-        said.append(f"calibration good to ± {1.96 * DEFAULT_CALIBRATION:.0f} K")
+    if spec.calibration.standard_uncertainty_k is None and spec.calibration.covariance is None:
+        said.append(f"calibration good to ± {1.96 * DEFAULT_CALIBRATION_SD_K:.0f} K")
     if spec.camera.drift_k is None:
         said.append(f"drift within ± {1.96 * DEFAULT_DRIFT:.0f} K")
     if spec.camera.netd_mk is None:
@@ -113,7 +114,7 @@ def budget_rows(measured: Field) -> list[tuple[str, str, str, str]]:
     return [*rows, ("all together", f"{total:.2f} K", "100 %", "")]
 
 
-def _typical(values: np.ndarray) -> float:  # type: ignore[type-arg]
+def _typical(values: np.ndarray) -> float:
     return float(np.sqrt(np.nanmean(np.square(values))))
 
 

@@ -68,7 +68,7 @@ def place_reference(
     return min(seen, key=lambda s: float(np.hypot(*(np.array([s.column, s.row]) - middle))), default=None)
 
 
-def _seen(entry: LogEntry, log: FlightLog, point: np.ndarray) -> Spot | None:  # type: ignore[type-arg]
+def _seen(entry: LogEntry, log: FlightLog, point: np.ndarray) -> Spot | None:
     pose = entry.pose
     if pose is None:
         return None

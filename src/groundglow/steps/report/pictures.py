@@ -95,7 +95,7 @@ def _span(part: NDArray[np.float32], core: NDArray[np.float32]) -> float:
 def _coloured(part: NDArray[np.float32], span: float) -> NDArray[np.uint8]:
     share = np.clip(np.nan_to_num(part / span, nan=0.0) / 2 + 0.5, 0, 1)
     table = np.asarray(cmap.Colormap(DEPARTURE_MAP).lut(256)[:, :3] * 255, dtype=np.uint8)
-    return table[(share * 255).astype(np.uint8)]
+    return np.asarray(table[(share * 255).astype(np.uint8)])
 
 
 def _font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:

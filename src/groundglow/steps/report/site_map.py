@@ -22,7 +22,7 @@ FLIGHT_COLOURS = ("#3a6ea5", "#7a5195", "#4c8c6b", "#a5673a")
 class _View:
     """From local metres to dots, north up."""
 
-    def __init__(self, points: np.ndarray) -> None:  # type: ignore[type-arg]
+    def __init__(self, points: np.ndarray) -> None:
         low, high = points.min(axis=0), points.max(axis=0)
         self.scale = (WIDTH - 2 * MARGIN) / max(float(high[0] - low[0]), 1.0)
         self.low, self.high = low, high
@@ -73,8 +73,12 @@ def _stations(view: _View, points: Sequence[tuple[float, float]], colour: str) -
     if not points:
         return ""
     path = " ".join("{:g},{:g}".format(*view(x, y)) for x, y in points)
-    dots = "".join('<circle cx="{:g}" cy="{:g}" r="1.8" fill="{}"/>'.format(*view(x, y), colour) for x, y in points)
+    dots = "".join(_dot(*view(x, y), colour) for x, y in points)
     return f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="0.6" opacity="0.7"/>{dots}'
+
+
+def _dot(x: float, y: float, colour: str) -> str:
+    return f'<circle cx="{x:g}" cy="{y:g}" r="1.8" fill="{colour}"/>'
 
 
 def _finding(view: _View, finding: Finding) -> str:
