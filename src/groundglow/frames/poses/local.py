@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.errors import InputError
-from groundglow.frames.attitude import log_rotations
-from groundglow.frames.pose_doubt import ADJUSTED_DEG, sd_of_log
-from groundglow.frames.pose_log import ANGLES, LOCAL, PHOTOGRAMMETRIC, PoseLog
-from groundglow.frames.track import Track
+from groundglow.frames.poses.attitude import log_rotations
+from groundglow.frames.poses.doubt import ADJUSTED_DEG, sd_of_log
+from groundglow.frames.poses.log import ANGLES, LOCAL, PHOTOGRAMMETRIC, PoseLog
+from groundglow.frames.poses.track import Track
 from groundglow.records.flight import PosesSpec
 
 __all__ = ["SHARE_OF_WAY", "local_track"]

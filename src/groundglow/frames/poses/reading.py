@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 
 from groundglow.errors import InputError
-from groundglow.frames.geographic import geographic_track
-from groundglow.frames.local import local_track
-from groundglow.frames.pose_log import GEOGRAPHIC, LOCAL, PoseLog, log_of_stamps, read_log
-from groundglow.frames.track import Track, pose_between
+from groundglow.frames.poses.geographic import geographic_track
+from groundglow.frames.poses.local import local_track
+from groundglow.frames.poses.log import GEOGRAPHIC, LOCAL, PoseLog, log_of_stamps, read_log
+from groundglow.frames.poses.track import Track, pose_between
 from groundglow.records.flight import FlightSpec
 from groundglow.records.frame import Pose, Stamp
 from groundglow.records.log import Origin

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.errors import InputError
-from groundglow.frames.pose_log import ANGLES, MATRIX, PHOTOGRAMMETRIC, PoseLog
+from groundglow.frames.poses.log import ANGLES, MATRIX, PHOTOGRAMMETRIC, PoseLog
 from groundglow.model.pose import from_y_up, rotation_from_omega_phi_kappa, rotation_from_yaw_pitch_roll
 from groundglow.records.flight import PosesSpec
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.frames.pose_log import PoseLog
+from groundglow.frames.poses.log import PoseLog
 from groundglow.records.flight import PosesSpec
 
 __all__ = [

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.errors import FrameError
-from groundglow.frames.calibration import (
+from groundglow.frames.radiometry.calibration import (
     DEFAULT_CALIBRATION_SD_K,
     calibration_sources,
     counts_to_radiance,
 )
-from groundglow.frames.delivered import delivered_radiance
+from groundglow.frames.radiometry.delivered import delivered_radiance
 from groundglow.frames.reading import PICTURE_REASON
 from groundglow.model.table import BandTable
 from groundglow.records.field import Reason

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.errors import InputError
-from groundglow.frames.attitude import course, rotations_of_angles
 from groundglow.frames.places import LocalPlane
-from groundglow.frames.pose_doubt import (
+from groundglow.frames.poses.attitude import course, rotations_of_angles
+from groundglow.frames.poses.doubt import (
     NADIR_ASSUMED_DEG,
     NO_HEADING_DEG,
     TRACK_HEADING_DEG,
@@ -16,8 +16,8 @@ from groundglow.frames.pose_doubt import (
     sd_of_log,
     stated_doubt,
 )
-from groundglow.frames.pose_log import ANGLES, GEOGRAPHIC, PoseLog
-from groundglow.frames.track import Track
+from groundglow.frames.poses.log import ANGLES, GEOGRAPHIC, PoseLog
+from groundglow.frames.poses.track import Track
 from groundglow.records.flight import PosesSpec
 from groundglow.records.log import Origin
 

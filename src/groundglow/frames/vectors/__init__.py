@@ -1,0 +1,17 @@
+"""Places and outlines for other programs: GeoPackage, GeoJSON, CSV; the same input gives the same bytes."""
+
+from groundglow.frames.vectors.csv import write_csv
+from groundglow.frames.vectors.features import Feature, Layer, Value
+from groundglow.frames.vectors.geojson import read_geojson, write_geojson
+from groundglow.frames.vectors.geopackage import read_geopackage, write_geopackage
+
+__all__ = [
+    "Feature",
+    "Layer",
+    "Value",
+    "read_geojson",
+    "read_geopackage",
+    "write_csv",
+    "write_geojson",
+    "write_geopackage",
+]
