@@ -29,8 +29,8 @@ LEVELS = 1e3 * np.array(
 )
 #: Fall of temperature with height, K/m, and the temperature it does not pass, K.
 LAPSE, STRATOSPHERE = 5.5e-3, 215.0
-#: Below this height, m, cold air has less lapse: none at 250 K and below, all from 280 K.
-LOW_LAYER, ISOTHERMAL, MIXED = 2000.0, 250.0, 280.0
+#: Below this height, m, cold air has less lapse: none at 265 K and below, all from 280 K.
+LOW_LAYER, ISOTHERMAL, MIXED = 2000.0, 265.0, 280.0
 #: Height over which water vapour falls to 1/e, m.
 VAPOUR_HEIGHT = 2150.0
 #: Ozone: column m of gas, height of its peak m, width m, mole fraction near the ground.

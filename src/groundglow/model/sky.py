@@ -32,21 +32,21 @@ SKY_TEMPERATURE_SD = 8.0
 _ZENITHS = 0.5 * np.pi * (1.0 - np.linspace(1.0, 0.0, 29) ** 1.8)
 
 
-def spectral_sky_radiance(layers: Profile, zenith: float, top: float = np.inf) -> tuple[Floats, Floats]:
+def spectral_sky_radiance(layers: Profile, zenith: ArrayLike, top: float = np.inf) -> tuple[Floats, Floats]:
     """Radiance of the air below ``top`` seen from the ground, and transmittance up to it.
 
     Parameters
     ----------
     layers : Profile
         Air above.
-    zenith : float
+    zenith : array_like, shape S
         Angle from the zenith, rad, 0 to pi/2.
     top : float
         Height of a cloud base, m; default none.
 
     Returns
     -------
-    radiance, transmittance : ndarray, shape (N,)
+    radiance, transmittance : ndarray, shape S + (N,)
         W m-2 sr-1 m-1 and 0..1 at the wavelengths of the absorption table.
 
     Notes
@@ -56,25 +56,31 @@ def spectral_sky_radiance(layers: Profile, zenith: float, top: float = np.inf) -
 
     Examples
     --------
-    >>> radiance, tau = spectral_sky_radiance(profile(288.15, 0.5), 0.0)
+    >>> radiance, tau = spectral_sky_radiance(profile(288.15, 0.5), [0.0, 1.0])
     >>> radiance.shape == tau.shape
     True
     """
     metre = columns(layers.temperature, layers.vapour, layers.pressure, ozone=layers.ozone)
-    path = metre.stretched(slant_lengths(layers, zenith, top))
+    glow = spectral_radiance(absorption().wavelength, layers.temperature[:, None])
+    angles = checked("zenith", zenith)
+    rays = [_ray(metre, glow, slant_lengths(layers, angle, top)) for angle in angles.ravel()]
+    radiance, tau = (np.array(part).reshape(*angles.shape, -1) for part in zip(*rays, strict=True))
+    return radiance, tau
+
+
+def _ray(metre: Columns, glow: Floats, lengths: Floats) -> tuple[Floats, Floats]:
+    path = metre.stretched(lengths)
     below = Columns(np.cumsum(path.lines, axis=0), np.cumsum(path.continuum, axis=0))
     tau = np.exp(-absorption().depth(below))
     lost = -np.diff(tau, axis=0, prepend=1.0)
-    glow = spectral_radiance(absorption().wavelength, layers.temperature[:, None])
-    return np.asarray((glow * lost).sum(axis=0)), np.asarray(tau[-1])
+    return (glow * lost).sum(axis=0), tau[-1]
 
 
 @lru_cache(maxsize=128)
 def _clear(band: Band, air_temperature: float, relative_humidity: float, pressure: float) -> Floats:
     """Band radiance of the clear sky at the tabulated zenith angles."""
     layers, grid = profile(air_temperature, relative_humidity, pressure), quadrature(band)
-    spectra = np.array([spectral_sky_radiance(layers, zenith)[0] for zenith in _ZENITHS])
-    return np.asarray(grid.at_nodes(spectra) @ grid.weight)
+    return np.asarray(grid.at_nodes(spectral_sky_radiance(layers, _ZENITHS)[0]) @ grid.weight)
 
 
 @lru_cache(maxsize=128)
@@ -84,12 +90,9 @@ def _overcast(
     """Band radiance of a closed cloud deck and the air below it at the tabulated zenith angles."""
     layers, grid = profile(air_temperature, relative_humidity, pressure), quadrature(band)
     base, kelvin = cloud_base(air_temperature, relative_humidity, cloud)
-    glow = spectral_radiance(grid.wavelength, kelvin)
-    result = np.empty(_ZENITHS.shape)
-    for i, zenith in enumerate(_ZENITHS):
-        radiance, tau = spectral_sky_radiance(layers, zenith, base)
-        result[i] = (grid.at_nodes(radiance) + grid.at_nodes(tau) * glow) @ grid.weight
-    return result
+    radiance, tau = spectral_sky_radiance(layers, _ZENITHS, base)
+    deck = grid.at_nodes(tau) * spectral_radiance(grid.wavelength, kelvin)
+    return np.asarray((grid.at_nodes(radiance) + deck) @ grid.weight)
 
 
 def _mixture(
