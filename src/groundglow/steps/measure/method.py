@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
-from groundglow.frames.calibration import DEFAULT_CALIBRATION_SD_K
+from groundglow.frames.radiometry.calibration import DEFAULT_CALIBRATION_SD_K
 from groundglow.model.doubt import combined
 from groundglow.records.field import Field
 from groundglow.records.flight import FlightSpec

@@ -1,0 +1,167 @@
+"""Measuring one frame: the model backwards gives back what the model forwards put in, with honest parts of doubt."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from groundglow.errors import FrameError, InputError
+from groundglow.model.air import air_path
+from groundglow.model.doubt import combined, difference, select
+from groundglow.model.pose import rotation_from_yaw_pitch_roll
+from groundglow.model.sensing import Surroundings, at_sensor_radiance
+from groundglow.model.sky import sky_hemisphere_radiance
+from groundglow.records.brief import Surface
+from groundglow.records.field import Reason
+from groundglow.records.flight import FlightSpec
+from groundglow.records.frame import Frame, Pose, Stamp, ValueKind
+from groundglow.records.log import FlightLog, LogEntry, Origin
+from groundglow.records.tie import Level
+from groundglow.records.visit import Conditions
+from groundglow.steps.measure import FrameInputs, measure_frame, resolve_surfaces
+from groundglow.steps.measure.frame import band_and_table
+from groundglow.steps.measure.method import budget_rows
+from groundglow.steps.measure.surfaces import surface_shares
+
+SHAPE = (96, 120)
+FOCAL = 1083.0
+HEIGHT = 60.0
+AIR, HUMIDITY = 288.15, 0.5
+ZERO = 273.15
+
+
+def spec_of(kind: str, **more: object) -> FlightSpec:
+    values = {"counts": {"kind": "counts"}, "radiance": {"kind": "radiance", "unit": "W m-2 sr-1"}}[kind]
+    camera = {"netd_mk": 50.0, "drift_k": 0.5}
+    return FlightSpec.parse({"values": values, "camera": camera, "poses": {"source": "none"}, **more}, "flight.toml")
+
+
+def pose() -> Pose:
+    down = rotation_from_yaw_pitch_roll(0.0, -np.pi / 2, 0.0)
+    return Pose(np.array([0.0, 0.0, HEIGHT]), down, np.array([0.5, 0.5, 1.0]), np.full(3, 0.01))
+
+
+def inputs_of(spec: FlightSpec, surfaces: object, median: float, *, with_pose: bool = True) -> FrameInputs:
+    entry = LogEntry("f.npy", "f.npy", 0.0, pose() if with_pose else None, "", {"median": median})
+    log = FlightLog("v/f", SHAPE, spec.values.kind, FOCAL, Origin(10.0, 50.0, 0.0), 1.0, 0.0, 1.0, (entry,), ())
+    known = {"air_temperature": AIR, "relative_humidity": HUMIDITY, "pressure": 101325.0, "cloud_fraction": 0.0}
+    conditions = Conditions(
+        np.zeros(1), {k: np.array([v]) for k, v in known.items()}, {k: np.array([0.02 * v]) for k, v in known.items()}
+    )
+    return FrameInputs(log, spec, entry, Level("f.npy", 0.0, 0.1, tied=True), None, 0.0, conditions, surfaces)  # type: ignore[arg-type]
+
+
+def seen(temperature: np.ndarray, emissivity: float) -> np.ndarray:
+    """What a camera 60 m up receives, by the model forwards."""
+    band, table = band_and_table(7.5, 13.5)
+    air = air_path(band, HEIGHT, air_temperature=AIR, relative_humidity=HUMIDITY)
+    sky = sky_hemisphere_radiance(band, air_temperature=AIR, relative_humidity=HUMIDITY, cloud_fraction=0.0)
+    return at_sensor_radiance(table, temperature, emissivity, Surroundings(sky, air.transmittance, air.radiance))
+
+
+def measured(temperature: np.ndarray):
+    surfaces = resolve_surfaces([], {})
+    radiance = seen(temperature, surfaces[-1].emissivity).astype(np.float32)
+    frame = Frame("f.npy", radiance, ValueKind.RADIANCE, Stamp(), {})
+    return measure_frame(frame, inputs_of(spec_of("radiance"), surfaces, float(np.median(radiance))))
+
+
+def test_the_model_backwards_gives_the_temperature_that_the_model_forwards_was_given() -> None:
+    truth = np.linspace(270.0, 340.0, SHAPE[0] * SHAPE[1]).reshape(SHAPE)
+    field = measured(truth)
+    assert field.unit == "K"
+    assert field.quantity == "surface_temperature"
+    # Within 60 to 61 m of slant path and the table's mK.
+    np.testing.assert_allclose(field.value, truth, atol=0.03)
+
+
+def test_what_the_flight_shares_cancels_in_a_rise_but_not_in_a_temperature() -> None:
+    truth = np.full(SHAPE, 300.0)
+    truth[40:50, 40:50] = 310.0
+    field = measured(truth)
+    hot, cool = select(field.doubt, (45, 45)), select(field.doubt, (10, 10))
+    assert float(combined(hot)) > 2.0
+    assert float(combined(difference(hot, cool))) < 0.5 * float(combined(hot))
+
+
+def test_the_budget_names_every_source_and_its_shares_add_up() -> None:
+    rows = budget_rows(measured(np.full(SHAPE, 300.0)))
+    names = [r[0] for r in rows]
+    expected = {
+        "noise",
+        "level",
+        "calibration",
+        "drift",
+        "sky",
+        "cloud",
+        "air temperature",
+        "humidity",
+        "transmittance",
+    }
+    assert expected <= set(names)
+    shares = [float(r[2].split()[0]) for r in rows[:-1]]
+    assert sum(shares) == pytest.approx(100.0, abs=len(rows))
+
+
+def test_counts_without_a_calibration_stay_counts() -> None:
+    counts = np.random.default_rng(1).integers(5000, 5100, SHAPE).astype(np.uint16)
+    frame = Frame("f.npy", counts, ValueKind.COUNTS, Stamp(), {})
+    field = measure_frame(frame, inputs_of(spec_of("counts"), resolve_surfaces([], {}), 5050.0))
+    assert (field.unit, field.quantity, field.relative) == ("counts", "levelled_counts", True)
+    assert set(field.doubt.frame) == {"level"}
+
+
+def test_level_and_pattern_are_taken_off_before_anything_else() -> None:
+    counts = np.full(SHAPE, 5000, np.uint16)
+    inputs = inputs_of(spec_of("counts"), resolve_surfaces([], {}), 5000.0)
+    pattern = np.zeros(SHAPE, np.float32)
+    pattern[:, 60:] = 10.0
+    inputs = replace(inputs, level=Level("f.npy", 3.0, 0.1, tied=True), pattern=pattern)
+    field = measure_frame(Frame("f.npy", counts, ValueKind.COUNTS, Stamp(), {}), inputs)
+    assert (field.value[0, 0], field.value[0, 100]) == (4997.0, 4987.0)
+
+
+def test_saturation_is_judged_on_what_was_recorded_not_on_what_was_corrected() -> None:
+    counts = np.full(SHAPE, 5000, np.uint16)
+    counts[3, 4] = 65535
+    inputs = replace(
+        inputs_of(spec_of("counts"), resolve_surfaces([], {}), 5000.0), level=Level("f.npy", 50.0, 0.1, tied=True)
+    )
+    field = measure_frame(Frame("f.npy", counts, ValueKind.COUNTS, Stamp(), {}), inputs)
+    assert field.mask[3, 4] == Reason.SATURATED
+    assert (field.mask != 0).sum() == 1
+
+
+def test_less_radiance_than_air_and_reflection_give_has_no_temperature_and_says_why() -> None:
+    radiance = np.full(SHAPE, 40.0, np.float32)
+    radiance[0, 0] = 0.5
+    frame = Frame("f.npy", radiance, ValueKind.RADIANCE, Stamp(), {})
+    field = measure_frame(frame, inputs_of(spec_of("radiance"), resolve_surfaces([], {}), 40.0))
+    assert np.isnan(field.value[0, 0])
+    assert field.mask[0, 0] in (Reason.NO_SOLUTION, Reason.OUT_OF_RANGE)
+
+
+def test_a_frame_of_another_shape_is_set_aside() -> None:
+    frame = Frame("f.npy", np.zeros((5, 5), np.uint16), ValueKind.COUNTS, Stamp(), {})
+    with pytest.raises(FrameError, match="shape"):
+        measure_frame(frame, inputs_of(spec_of("counts"), resolve_surfaces([], {}), 0.0))
+
+
+def test_edges_of_zones_are_as_soft_as_the_position_is_uncertain() -> None:
+    zones = {"west": shapely.box(-50, -50, 0, 50)}
+    surfaces = resolve_surfaces([Surface(zone="west", material="water")], zones)
+    inputs = inputs_of(spec_of("radiance"), surfaces, 40.0)
+    shares = surface_shares(inputs.log, inputs.entry.pose, surfaces)
+    np.testing.assert_allclose(shares.sum(axis=0), 1.0, atol=1e-5)
+    middle = shares[0, SHAPE[0] // 2]
+    assert middle[0] > 0.8
+    assert middle[-1] < 0.2
+    assert middle[SHAPE[1] // 2] == pytest.approx(0.5, abs=0.1)
+
+
+def test_a_surface_of_an_unknown_zone_is_refused_with_the_zones_there_are() -> None:
+    with pytest.raises(InputError, match="zones there: roof"):
+        resolve_surfaces([Surface(zone="rooof", material="water")], {"roof": shapely.box(0, 0, 1, 1)})
