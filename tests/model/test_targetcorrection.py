@@ -58,7 +58,7 @@ def test_rise_of_simulated_discs_comes_back_within_the_stated_doubt(diameter):
         error[k], sd[k] = picture.max() * found.factor - 1.0, picture.max() * found.independent_sd
     assert abs(error.mean()) < 0.04  # uncorrected: 0.29 of the rise at 3 px
     assert np.count_nonzero(np.abs(error) < 1.96 * sd + 0.002) >= 35  # 0.002: the table's own error
-    assert size.std() < 0.21
+    assert size.std() < 0.25
 
 
 def test_factor_and_doubt_grow_as_the_target_shrinks():

@@ -6,25 +6,19 @@ Spectral throughout: any band within 6.5-16.9 um works. The sky (:mod:`groundglo
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from groundglow.model.absorption import Quadrature, absorption, columns, quadrature
+from groundglow.model.absorption import absorption, quadrature
 from groundglow.model.band import lookup
-from groundglow.model.haze import HAZE_RELATIVE_SD, haze_extinction
-from groundglow.model.humidity import (
-    VAPOUR_GAS_CONSTANT,
-    saturation_vapour_pressure,
-    vapour_pressure,
-    water_vapour_density,
-)
+from groundglow.model.humidity import saturation_vapour_pressure, water_vapour_density
+from groundglow.model.path import interpolated, means, transmittance, weather
 from groundglow.model.planck import spectral_radiance
 from groundglow.model.response import Band
 from groundglow.model.sky import SKY_TEMPERATURE_SD, sky_hemisphere_radiance, sky_radiance
-from groundglow.model.weather import LIMITS, checked
+from groundglow.model.weather import checked
 
 __all__ = [
     "SKY_TEMPERATURE_SD",
@@ -41,14 +35,8 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-#: Standard uncertainty of the model: floor, and share of what is absorbed (common practice: a few per cent).
-_FLOOR, _SHARE = 0.002, 0.05
-#: Share above 40 g/m3 of water or beyond 1 km: the reference's continuum of the 1980s does not weaken above
-#: 296 K, the real one does.
-_WIDE_SHARE, _WIDE_DENSITY, _WIDE_DISTANCE = 0.15, 0.040, 1000.0
-#: From this many distances on, a table over distance is built and interpolated.
-_TABLE_FROM, _TABLE_SIZE = 48, 385
-_CHUNK = 512
+#: From this many distances in one weather on, a table over distance is interpolated.
+_TABLE_FROM = 48
 
 
 @dataclass(frozen=True)
@@ -72,49 +60,9 @@ class AirPath:
 
     @property
     def radiance_slope(self) -> Floats:
-        """Change of path radiance with transmittance, W m-2 sr-1: minus the air's black-body radiance."""
+        """Change of path radiance with transmittance, W m-2 sr-1: minus the black body of the air (0: no air)."""
         lost = 1.0 - self.transmittance
-        return np.asarray(-self.radiance / np.where(lost > 0, lost, np.nan))
-
-
-@dataclass(frozen=True)
-class _Weather:
-    """Checked state of the air, all of one shape."""
-
-    temperature: Floats
-    vapour: Floats
-    pressure: Floats
-    visibility: Floats
-
-    @property
-    def wide(self) -> NDArray[np.bool_]:
-        return np.asarray(self.vapour / (VAPOUR_GAS_CONSTANT * self.temperature) > _WIDE_DENSITY)
-
-    def flat(self) -> _Weather:
-        return replace(self, **{name: np.ravel(value) for name, value in vars(self).items()})
-
-    def part(self, where: slice) -> _Weather:
-        return replace(self, **{name: value[where] for name, value in vars(self).items()})
-
-
-def _weather(
-    temperature: ArrayLike, humidity: ArrayLike, pressure: ArrayLike, visibility: ArrayLike | None
-) -> _Weather:
-    kelvin = checked("air_temperature", temperature)
-    pascal = checked("pressure", pressure)
-    vapour = vapour_pressure(kelvin, humidity)
-    seen = checked("visibility", np.inf if visibility is None else visibility)
-    return _Weather(*(np.asarray(a) for a in np.broadcast_arrays(kelvin, vapour, pascal, seen)))
-
-
-def _transmittance(distance: Floats, weather: _Weather) -> Floats:
-    """Transmittance at the table's wavelengths, shape (S, N), of 1-D arrays."""
-    table = absorption()
-    metre = columns(weather.temperature, weather.vapour, weather.pressure)
-    depth = table.depth(metre.stretched(distance))
-    if np.isfinite(weather.visibility).any():
-        depth = depth + distance[:, None] * haze_extinction(table.wavelength, weather.visibility[:, None])
-    return np.asarray(np.exp(-depth))
+        return np.asarray(-self.radiance / np.where(lost > 1e-9, lost, np.inf))
 
 
 def spectral_transmittance(
@@ -145,15 +93,10 @@ def spectral_transmittance(
     0.99
     """
     length = checked("distance", distance)
-    weather = _weather(air_temperature, relative_humidity, pressure, visibility)
-    shape = np.broadcast_shapes(length.shape, weather.temperature.shape)
-    weather = _spread(weather, shape)
-    tau = _transmittance(np.broadcast_to(length, shape).ravel(), weather.flat())
+    air = weather(air_temperature, relative_humidity, pressure, visibility)
+    shape = np.broadcast_shapes(length.shape, air.shape)
+    tau = transmittance(np.broadcast_to(length, shape).ravel(), air.spread(shape))
     return absorption().wavelength, tau.reshape(*shape, -1)
-
-
-def _spread(weather: _Weather, shape: tuple[int, ...]) -> _Weather:
-    return replace(weather, **{name: np.broadcast_to(value, shape) for name, value in vars(weather).items()})
 
 
 def air_path(
@@ -221,57 +164,14 @@ def air_path(
     >>> float(path.transmittance.round(3))
     0.945
     """
-    length = checked("distance", distance)
-    weather = _weather(air_temperature, relative_humidity, pressure, visibility)
-    if length.size >= _TABLE_FROM and weather.temperature.size == 1:
-        state = tuple(float(value.ravel()[0]) for value in vars(weather).values())
-        return _interpolated(band, length, _path_table(band, state, float(source_temperature)), weather)
-    shape = np.broadcast_shapes(length.shape, weather.temperature.shape)
-    weather = _spread(weather, shape)
-    flat = np.broadcast_to(length, shape)
-    mean, own = _means(quadrature(band), flat.ravel(), weather.flat(), source_temperature)
-    tau = mean.reshape(shape)
-    return AirPath(tau, own.reshape(shape), _doubt(band, tau, flat, weather))
-
-
-def _means(grid: Quadrature, distance: Floats, weather: _Weather, source: float) -> tuple[Floats, Floats]:
-    """Band transmittance and path radiance of 1-D arrays, in chunks that fit the cache."""
-    mean, own = np.empty(distance.shape), np.empty(distance.shape)
-    weight = grid.weight * spectral_radiance(grid.wavelength, source)
-    weight /= weight.sum()
-    for start in range(0, distance.size, _CHUNK):
-        part = slice(start, start + _CHUNK)
-        here = weather.part(part)
-        tau = grid.at_nodes(_transmittance(distance[part], here))
-        mean[part] = tau @ weight
-        own[part] = ((1.0 - tau) * spectral_radiance(grid.wavelength, here.temperature[:, None])) @ grid.weight
-    return mean, own
-
-
-_NODES = LIMITS["distance"].high * np.linspace(0.0, 1.0, _TABLE_SIZE) ** 3
-
-
-@lru_cache(maxsize=64)
-def _path_table(band: Band, state: tuple[float, ...], source: float) -> tuple[Floats, Floats]:
-    """Transmittance and path radiance at the nodes, one weather."""
-    weather = _Weather(*(np.full(_NODES.shape, value) for value in state))
-    return _means(quadrature(band), _NODES, weather, source)
-
-
-def _interpolated(band: Band, distance: Floats, table: tuple[Floats, Floats], weather: _Weather) -> AirPath:
-    tau, own = (np.interp(distance, _NODES, values) for values in table)
-    return AirPath(tau, own, _doubt(band, tau, distance, weather))
-
-
-def _doubt(band: Band, tau: Floats, distance: Floats, weather: _Weather) -> Floats:
-    """Standard uncertainty of the transmittance: of the gas model, and of haze where there is any."""
-    share = np.where(weather.wide | (distance > _WIDE_DISTANCE), _WIDE_SHARE, _SHARE)
-    gas = np.hypot(_FLOOR, share * (1.0 - tau))
-    if np.isinf(weather.visibility).all():
-        return np.asarray(gas)
-    middle = 0.5 * (band.edges[0] + band.edges[1])
-    haze = haze_extinction(middle, weather.visibility) * distance
-    return np.asarray(np.hypot(gas, HAZE_RELATIVE_SD * haze * tau))
+    length, source = checked("distance", distance), float(source_temperature)
+    air = weather(air_temperature, relative_humidity, pressure, visibility)
+    if length.size >= _TABLE_FROM and air.temperature.size == 1:
+        return AirPath(*interpolated(band, length, air, source))
+    shape = np.broadcast_shapes(length.shape, air.shape)
+    found = means(band, np.broadcast_to(length, shape).ravel(), air.spread(shape), source)
+    tau, own, spread = (values.reshape(shape) for values in found)
+    return AirPath(tau, own, spread)
 
 
 def with_transmittance(path: AirPath, transmittance: ArrayLike, transmittance_sd: ArrayLike) -> AirPath:
@@ -344,10 +244,10 @@ def scalar_transmittance_error(
     >>> error.round(1).tolist()
     [0.0, 0.3]
     """
-    weather = {"air_temperature": air_temperature, "relative_humidity": relative_humidity, "pressure": pressure}
-    path = air_path(band, float(distance), source_temperature=source_temperature, **weather)
+    air = {"air_temperature": air_temperature, "relative_humidity": relative_humidity, "pressure": pressure}
+    path = air_path(band, float(distance), source_temperature=source_temperature, **air)
     grid = quadrature(band)
-    tau = grid.at_nodes(spectral_transmittance(float(distance), **weather)[1])
+    tau = grid.at_nodes(spectral_transmittance(float(distance), **air)[1])
     kelvin = np.asarray(surface_temperature, dtype=np.float64)
     passed = (tau * spectral_radiance(grid.wavelength, kelvin[..., None])) @ grid.weight
     return np.asarray(lookup(band).temperature(passed / path.transmittance) - kelvin)
