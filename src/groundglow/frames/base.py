@@ -11,7 +11,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, UnidentifiedImageError
 
 from groundglow.errors import FrameError
 from groundglow.frames.exif import read_tags, stamp_from_tags
@@ -93,6 +93,8 @@ def _check_shape(name: str, shape: tuple[int, ...]) -> None:
 
 
 def _short(error: BaseException) -> str:
+    if isinstance(error, UnidentifiedImageError):
+        return "it is not what its suffix says"
     text = str(error).strip().splitlines()
     return text[0][:160] if text else type(error).__name__
 

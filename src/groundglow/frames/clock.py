@@ -29,9 +29,9 @@ def iso_time(text: str, zone: tzinfo = UTC) -> float | None:
     """
     try:
         moment = datetime.fromisoformat(_six_digits(text.strip()))
-    except ValueError:
+        return (moment if moment.tzinfo else moment.replace(tzinfo=zone)).timestamp()
+    except (ValueError, OverflowError):
         return None
-    return (moment if moment.tzinfo else moment.replace(tzinfo=zone)).timestamp()
 
 
 def _six_digits(text: str) -> str:

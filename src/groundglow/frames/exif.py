@@ -178,9 +178,9 @@ def _gps_time(tags: Mapping[str, Any]) -> float | None:
     clock, date = tags.get("GPSTimeStamp"), str(tags.get("GPSDateStamp", ""))
     if not isinstance(clock, tuple) or len(clock) != 3:
         return None
+    hours, minutes, seconds = clock
     try:
         day = datetime.strptime(date, "%Y:%m:%d").replace(tzinfo=UTC)
-    except ValueError:
+        return (day + timedelta(hours=hours, minutes=minutes, seconds=seconds)).timestamp()
+    except (ValueError, OverflowError):
         return None
-    hours, minutes, seconds = clock
-    return (day + timedelta(hours=hours, minutes=minutes, seconds=seconds)).timestamp()

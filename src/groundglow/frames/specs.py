@@ -93,11 +93,18 @@ def read_flight_spec(path: Path) -> FlightSpec:
     if spec.calibration.file:
         named = _section(path.parent / spec.calibration.file, "calibration", CalibrationSpec)
         spec = spec.model_copy(update={"calibration": named})
-    zone_of(spec.poses.time_zone)
-    faults = [*_value_faults(spec.values), *_calibration_faults(spec)]
+    faults = [*_value_faults(spec.values), *_calibration_faults(spec), *_zone_faults(spec)]
     if faults:
         raise InputError(f"{path}: " + "; ".join(faults))
     return spec
+
+
+def _zone_faults(spec: FlightSpec) -> list[str]:
+    try:
+        zone_of(spec.poses.time_zone)
+    except InputError as error:
+        return [str(error)]
+    return []
 
 
 def _value_faults(values: ValuesSpec) -> list[str]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 from pathlib import Path
 from typing import Any, ClassVar
 
 import numpy as np
 import tifffile
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, UnidentifiedImageError
 
 from groundglow.errors import FrameError
 from groundglow.frames.base import Reader, to_grey, to_stored
@@ -16,6 +17,9 @@ from groundglow.frames.base import Reader, to_grey, to_stored
 __all__ = ["TiffReader"]
 
 GDAL_NODATA = 42113
+
+# The library reports a broken file both by an error, which we turn into a reason, and on its logger.
+logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
 class TiffReader(Reader):
@@ -27,6 +31,8 @@ class TiffReader(Reader):
     def shape(self, path: Path) -> tuple[int, ...]:
         """Rows, columns and bands of the first page."""
         with tifffile.TiffFile(path) as file:
+            if not len(file.pages):
+                raise FrameError(f"{path.name}: holds no picture: cut short or broken. Copy it again.")
             page = file.pages[0]
             _check_alone(path.name, file)
             _check_length(path, page)
@@ -36,8 +42,8 @@ class TiffReader(Reader):
         """The first page's pixels."""
         try:
             values = tifffile.imread(path, key=0)
-        except ValueError as error:
-            if "imagecodecs" not in str(error):
+        except (ValueError, ImportError, NotImplementedError) as error:
+            if isinstance(error, ValueError) and "imagecodecs" not in str(error):
                 raise
             values = _by_pillow(path)
         return to_stored(path.name, to_grey(path.name, np.asarray(values)))
@@ -66,5 +72,10 @@ def _check_length(path: Path, page: Any) -> None:
 
 def _by_pillow(path: Path) -> NDArray[Any]:
     """For compressions that need a codec library beside tifffile."""
-    with Image.open(path) as picture:
-        return np.asarray(picture)
+    try:
+        with Image.open(path) as picture:
+            return np.asarray(picture)
+    except UnidentifiedImageError as error:
+        raise FrameError(
+            f"{path.name}: its compression cannot be read; save it uncompressed or with deflate"
+        ) from error
