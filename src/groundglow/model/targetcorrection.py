@@ -178,7 +178,7 @@ def target_correction(
         Diameter of a disc as large as the area above half the peak, px, > 0.
     apparent_sd : array_like
         Its standard uncertainty, px: a third of a pixel where pixels were counted on quiet ground (the counting
-        alone scatters by 0.2, tests), more in noise.
+        alone scatters by 0.1 to 0.25, tests), more in noise.
     spread : PointSpread
     reading : Reading
         How the rise was read.
