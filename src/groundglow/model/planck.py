@@ -164,7 +164,7 @@ def black_body_exitance(temperature: ArrayLike) -> NDArray[np.float64]:
     Examples
     --------
     >>> round(float(black_body_exitance(300.0)), 6)
-    459.299727
+    459.300328
     """
     return np.asarray(STEFAN_BOLTZMANN * require_temperature(temperature) ** 4)
 

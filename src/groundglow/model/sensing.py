@@ -23,12 +23,11 @@ from enum import IntEnum
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
-from groundglow.model.cubic import cubic_at
+from groundglow.model.inversion import invert
 from groundglow.model.limits import require
-from groundglow.model.table import BandTable
+from groundglow.model.table import BandTable, read_only
 
 __all__ = [
     "Correction",
@@ -257,64 +256,39 @@ def _check_emissivity(values: NDArray[Any]) -> None:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _invert(
-    cubic: tuple[Any, ...], inputs: tuple[NDArray[Any], ...], out: NDArray[Any]
-) -> int:  # pragma: no cover - compiled; its NumPy twin is in the tests
-    """Fill rows of ``out``: temperature and, where there are six rows, the sensitivities. Counts bad emissivities.
-
-    Each input holds one value for all pixels or one a pixel.
-    """
-    coefficients, first, shift, low, high = cubic
-    radiance, emissivity, reflected, transmittance, path, window_tau, window = inputs
-    s0, s1, s2, s3 = radiance.size > 1, emissivity.size > 1, reflected.size > 1, transmittance.size > 1
-    s4, s5, s6 = path.size > 1, window_tau.size > 1, window.size > 1
-    whole = out.shape[0] > 1
-    bad = 0
-    for i in range(out.shape[1]):
-        eps = np.float64(emissivity[i * s1])
-        mirror = np.float64(reflected[i * s2])
-        tau_w = np.float64(window_tau[i * s5])
-        through = np.float64(transmittance[i * s3]) * tau_w
-        own = np.float64(radiance[i * s0]) - np.float64(window[i * s6]) - tau_w * np.float64(path[i * s4])
-        if (eps > 1.0) | (eps < 0.0):
-            bad += 1
-        gain = 1.0 / (eps * through)
-        surface = (own - through * (1.0 - eps) * mirror) * gain
-        if (surface >= low) & (surface <= high) & (eps > 0.0):
-            kelvin, slope = cubic_at(coefficients, first, shift, surface)
-        else:
-            kelvin, slope = np.nan, np.nan
-        out[0, i] = kelvin
-        if whole:
-            by_radiance = slope * gain
-            out[1, i] = by_radiance
-            out[2, i] = (mirror - surface) * through * by_radiance
-            out[3, i] = (eps - 1.0) * through * by_radiance
-            out[4, i] = (-tau_w * (eps * surface + (1.0 - eps) * mirror)) * by_radiance
-            out[5, i] = -tau_w * by_radiance
-    return bad
-
-
 def _prepared(values: ArrayLike, shape: tuple[int, ...], kind: Any) -> NDArray[Any]:
     array = np.asarray(values, dtype=kind)
     if array.size == 1:
-        return array.reshape(1)
-    return np.ascontiguousarray(np.broadcast_to(array, shape)).reshape(-1)
+        return read_only(array.reshape(1))
+    return read_only(np.ascontiguousarray(np.broadcast_to(array, shape)).reshape(-1))
+
+
+def _result(out: NDArray[Any] | None, shape: tuple[int, ...], kind: Any) -> NDArray[Any]:
+    if out is None:
+        return np.empty(shape, dtype=kind)
+    if out.shape != shape or out.dtype != kind or not out.flags.c_contiguous:
+        raise InputError(
+            f"out has shape {out.shape} and type {out.dtype}; allowed a contiguous array of shape {shape} and "
+            f"type {np.dtype(kind)}. Make it with numpy.empty."
+        )
+    return out
 
 
 def _solve(
-    table: BandTable, radiance: ArrayLike, emissivity: ArrayLike, surroundings: Surroundings, *, rows: int
+    table: BandTable, inputs: tuple[NDArray[Any], ...], *, rows: int, out: NDArray[Any] | None = None
 ) -> NDArray[Any]:
-    given = (np.asarray(radiance), np.asarray(emissivity), *_arrays(surroundings))
-    shape = np.broadcast_shapes(*(a.shape for a in given))
-    kind = np.float32 if given[0].dtype == np.float32 else np.float64
-    out = np.empty((rows, int(np.prod(shape))), dtype=kind)
+    shape = np.broadcast_shapes(*(a.shape for a in inputs))
+    kind = np.float32 if inputs[0].dtype == np.float32 else np.float64
+    result = _result(out, (rows, *shape), kind)
     cubic = table.to_temperature
-    packed = (cubic.coefficients, cubic.first, cubic.shift, cubic.low, cubic.high)
-    if _invert(packed, tuple(_prepared(a, shape, kind) for a in given), out):
-        _check_emissivity(given[1])
-    return out.reshape((rows, *shape))
+    packed = (cubic.coefficients.astype(kind).reshape(-1), cubic.first, cubic.shift, cubic.low, cubic.high)
+    if invert(packed, tuple(_prepared(a, shape, kind) for a in inputs), result.reshape(rows, -1)):
+        _check_emissivity(inputs[1])
+    return result
+
+
+def _inputs(radiance: ArrayLike, emissivity: ArrayLike, around: Surroundings) -> tuple[NDArray[Any], ...]:
+    return (np.asarray(radiance), np.asarray(emissivity), *_arrays(around))
 
 
 def surface_temperature(
@@ -354,11 +328,16 @@ def surface_temperature(
     >>> round(float(surface_temperature(table, 63.718719, 0.95, around)), 3)
     313.15
     """
-    return np.asarray(_solve(table, radiance, emissivity, surroundings, rows=1)[0])[()]
+    return np.asarray(_solve(table, _inputs(radiance, emissivity, surroundings), rows=1)[0])[()]
 
 
 def surface_temperature_and_sensitivities(
-    table: BandTable, radiance: ArrayLike, emissivity: ArrayLike, surroundings: Surroundings
+    table: BandTable,
+    radiance: ArrayLike,
+    emissivity: ArrayLike,
+    surroundings: Surroundings,
+    *,
+    out: NDArray[Any] | None = None,
 ) -> tuple[NDArray[Any], Sensitivities]:
     """Surface temperature, K, and its partial derivatives by all that it was computed from.
 
@@ -366,6 +345,8 @@ def surface_temperature_and_sensitivities(
     ----------
     table, radiance, emissivity, surroundings
         As for :func:`surface_temperature`.
+    out : ndarray, shape (6, ...), optional
+        Contiguous array of the result's type to write into: saves fetching fresh memory for each frame.
 
     Returns
     -------
@@ -377,6 +358,8 @@ def surface_temperature_and_sensitivities(
     ------
     RangeError
         When an emissivity is outside 0..1.
+    InputError
+        When ``out`` does not fit.
 
     Notes
     -----
@@ -393,8 +376,8 @@ def surface_temperature_and_sensitivities(
     >>> round(float(by.emissivity) * 0.01, 3)
     -0.236
     """
-    out = _solve(table, radiance, emissivity, surroundings, rows=6)
-    return out[0], Sensitivities(*out[1:])
+    result = _solve(table, _inputs(radiance, emissivity, surroundings), rows=6, out=out)
+    return result[0], Sensitivities(*result[1:])
 
 
 def window_sensitivities(
@@ -452,7 +435,7 @@ def no_solution(
     ['SOLVED', 'TOO_LITTLE_RADIANCE']
     """
     kelvin = surface_temperature(table, radiance, emissivity, surroundings)
-    given = [np.asarray(radiance), np.asarray(emissivity), *_arrays(surroundings)]
+    given = _inputs(radiance, emissivity, surroundings)
     known = np.logical_and.reduce(np.broadcast_arrays(*(np.isfinite(a) for a in given)))
     background = at_sensor_radiance(table, np.full((), 300.0), 0.0, surroundings)
     reflected, tau, _, window_tau, _ = _arrays(surroundings)

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from groundglow.model.cubic import Cubic, cubic_at
 from groundglow.model.response import Band
 
-__all__ = ["TABLE_RANGE", "BandTable", "flat"]
+__all__ = ["TABLE_RANGE", "BandTable", "flat", "read_only"]
 
 #: Temperatures that a table covers, K.
 TABLE_RANGE = (150.0, 1500.0)
@@ -35,7 +35,9 @@ def _fill(
 
 
 def flat(values: ArrayLike) -> NDArray[Any]:
-    """Flat contiguous array, float32 where float32 was given, float64 otherwise.
+    """Flat, contiguous, read-only view or copy: float32 where float32 was given, float64 otherwise.
+
+    Read-only, so that a compiled kernel meets one type of array, whether or not the caller's is writable.
 
     Examples
     --------
@@ -44,12 +46,25 @@ def flat(values: ArrayLike) -> NDArray[Any]:
     """
     array = np.asarray(values)
     kind = np.float32 if array.dtype == np.float32 else np.float64
-    return np.ascontiguousarray(array, dtype=kind).ravel()
+    return read_only(np.ascontiguousarray(array, dtype=kind).reshape(-1))
+
+
+def read_only(array: NDArray[Any]) -> NDArray[Any]:
+    """Read-only view of an array; the array itself stays as it is.
+
+    Examples
+    --------
+    >>> read_only(np.zeros(2)).flags.writeable
+    False
+    """
+    view = array.view()
+    view.setflags(write=False)
+    return view
 
 
 def _apply(cubic: Cubic, values: ArrayLike) -> tuple[Any, Any]:
     x = flat(values)
-    value, slope = np.empty_like(x), np.empty_like(x)
+    value, slope = np.empty(x.shape, x.dtype), np.empty(x.shape, x.dtype)
     _fill((cubic.coefficients, cubic.first, cubic.shift, cubic.low, cubic.high), x, value, slope)
     shape = np.shape(values)
     return value.reshape(shape)[()], slope.reshape(shape)[()]
