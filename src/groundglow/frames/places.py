@@ -25,6 +25,15 @@ __all__ = ["LocalPlane", "dms_text", "utm_text"]
 
 Floats = NDArray[np.float64]
 
+#: South, north, west, east in degrees, and the zone that holds there.
+WIDER_ZONES = (
+    (56, 64, 3, 12, 32),
+    (72, 84.1, 0, 9, 31),
+    (72, 84.1, 9, 21, 33),
+    (72, 84.1, 21, 33, 35),
+    (72, 84.1, 33, 42, 37),
+)
+
 
 class LocalPlane:
     """The local plane of a flight: x east, y north, in m.
@@ -122,14 +131,15 @@ def utm_text(lon_deg: float, lat_deg: float) -> str:
     if not -80 <= lat_deg <= 84:
         raise InputError(f"latitude {lat_deg} has no UTM zone; allowed -80 to 84 degrees")
     pyproj = require("pyproj", extra="geo")
-    zone = _utm_zone(pyproj, lon_deg, lat_deg)
+    zone = _utm_zone(lon_deg, lat_deg)
     south = " +south" if lat_deg < 0 else ""
     east, north = pyproj.Proj(f"+proj=utm +zone={zone}{south} +ellps=WGS84")(lon_deg, lat_deg)
     return f"{zone}{'S' if south else 'N'} {east:.0f} E {north:.0f} N"
 
 
-def _utm_zone(pyproj: Any, lon_deg: float, lat_deg: float) -> int:
-    """Zone by 6 degree belts, with the exceptions around Norway and Svalbard as PROJ knows them."""
-    area = pyproj.aoi.AreaOfInterest(lon_deg, lat_deg, lon_deg, lat_deg)
-    found = pyproj.database.query_utm_crs_info(datum_name="WGS 84", area_of_interest=area)
-    return int(found[0].code[-2:])
+def _utm_zone(lon_deg: float, lat_deg: float) -> int:
+    """Zone by belts of 6 degrees, with the wider ones around the north of Europe (DMA TM 8358.2, from memory)."""
+    for south, north, west, east, zone in WIDER_ZONES:
+        if south <= lat_deg < north and west <= lon_deg < east:
+            return zone
+    return int((lon_deg + 180) // 6) % 60 + 1
