@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from groundglow.errors import RangeError
-from groundglow.model import optics, overlap, pose
+from groundglow.model import optics, pose
 
 SHAPE = (512, 640)
 PITCH, FOCAL = 12e-6, 13e-3
@@ -31,10 +31,6 @@ def test_height_and_ground_sampling_are_inverses():
         (optics.field_of_view, (0, 12e-6, 13e-3), "pixels"),
         (optics.ground_sampling_at_nadir, ([10.0, -1.0], 12e-6, 13e-3), "height"),
         (optics.digital_levels, (0,), "bits"),
-        (overlap.spacing_for_overlap, (30.0, 70.0), "overlap"),
-        (overlap.spacing_for_overlap, (-30.0, 0.7), "footprint"),
-        (overlap.count_to_cover, (-1.0, 10.0), "length"),
-        (overlap.motion_in_pixels, (5.0, 0.01, 0.0), "ground_sampling"),
     ],
 )
 def test_figures_that_no_camera_or_flight_can_have_are_refused(function, values, name):
@@ -106,16 +102,3 @@ def test_sampling_over_terrain_uses_its_own_slope():
     assert found.incidence == pytest.approx(np.abs(lean_west - np.arctan(0.5)))
     level = optics.ground_sampling(hits, *camera[:3])
     assert level.incidence == pytest.approx(np.abs(lean_west))
-
-
-def test_normals_outside_the_raster_are_unknown():
-    flat = np.zeros((5, 5))
-    assert np.isnan(pose.terrain_normals([[9.0, -1.0, 0.0]], flat, (0, 0), 1.0)).all()
-    assert pose.terrain_normals([4.0, -4.0, 0.0], flat, (0, 0), 1.0) == pytest.approx([0, 0, 1])
-
-
-def test_lines_are_counted_from_edge_to_edge():
-    assert overlap.count_to_cover(100.0, 10.0) == 11
-    assert overlap.count_to_cover(100.1, 10.0) == 12
-    assert overlap.count_to_cover(0.0, 10.0) == 1
-    assert overlap.count_to_cover(0.3, 0.1) == 4  # 0.3 / 0.1 is a rounding error below 3
