@@ -227,7 +227,7 @@ def test_a_frame_of_another_size_than_flight_toml_says_is_refused(
     """A thumbnail between the frames must not be measured."""
     path = put(tmp_path, "a.png", encoded(counts, "PNG"))
     assert read_frame(path, flight(camera={"width_px": 64, "height_px": 48})).values.shape == (48, 64)
-    with pytest.raises(FrameError, match="64 x 48 px; flight.toml .camera. says 640 x 512"):
+    with pytest.raises(FrameError, match=r"64 x 48 px; flight.toml .camera. says 640 x 512"):
         read_frame(path, flight(camera={"width_px": 640, "height_px": 512}))
 
 
@@ -263,7 +263,7 @@ def test_listing_is_sorted_and_takes_companions_for_what_they_are(tmp_path: Path
 
 def test_a_folder_without_frames_says_what_would_be_read(tmp_path: Path) -> None:
     """An empty folder and a missing one are errors of the job, not of a frame."""
-    with pytest.raises(FileError, match="holds no frames.*\\.npy"):
+    with pytest.raises(FileError, match=r"holds no frames.*\.npy"):
         list_frames(tmp_path)
     with pytest.raises(FileError, match="no such folder"):
         list_frames(tmp_path / "nowhere")

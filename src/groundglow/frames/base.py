@@ -130,7 +130,7 @@ def to_stored(name: str, values: NDArray[Any]) -> NDArray[Any]:
     native = values.astype(values.dtype.newbyteorder("="), copy=False)
     if native.dtype in (np.uint8, np.uint16, np.float32):
         return native
-    if native.dtype.kind in "ui" and native.dtype.itemsize > 2 and np.abs(native).max() > EXACT_FLOAT32:
+    if native.dtype.kind in "ui" and max(int(native.max()), -int(native.min())) > EXACT_FLOAT32:
         raise FrameError(f"{name}: holds numbers above {EXACT_FLOAT32}, too large to be counts")
     return native.astype(np.float32)
 

@@ -88,7 +88,8 @@ def _features(path: Path, raw: Any) -> list[dict[str, Any]]:
 
 
 def _zone(path: Path, number: int, feature: dict[str, Any]) -> Zone:
-    properties = feature.get("properties") or {}
+    given = feature.get("properties")
+    properties = given if isinstance(given, dict) else {}
     name = str(properties.get("name") or f"zone {number}")
     where = f"{path}, zone {name!r}"
     polygons = tuple(_polygon(where, p) for p in _polygons(where, feature.get("geometry")))
@@ -101,7 +102,7 @@ def _polygons(where: str, geometry: Any) -> list[Any]:
         raise InputError(f"{where}: its geometry is {kind}; expected Polygon or MultiPolygon")
     coordinates = geometry.get("coordinates")
     polygons = [coordinates] if kind == "Polygon" else coordinates
-    if not isinstance(polygons, list) or not polygons or not all(polygons):
+    if not isinstance(polygons, list) or not polygons or not all(isinstance(p, list) and p for p in polygons):
         raise InputError(f"{where}: has no coordinates")
     return polygons
 

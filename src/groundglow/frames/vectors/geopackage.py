@@ -21,7 +21,7 @@ from groundglow.frames.vectors.features import Feature, Layer, Value, plain
 __all__ = ["FIXED_DATE", "read_geopackage", "write_geopackage"]
 
 #: Every file says that it was last changed then, so that equal content means equal bytes.
-FIXED_DATE = "2000-01-01T00:00:00Z"
+FIXED_DATE = "2000-01-01T00:00:00.000Z"
 
 
 @contextmanager
