@@ -2,7 +2,8 @@
 
 References
 ----------
-JCGM 101:2008, Evaluation of measurement data - Supplement 1 to the GUM: 5.3.4 and 7.7 (intervals), 7.9 (adaptive procedure).
+JCGM 101:2008, Evaluation of measurement data - Supplement 1 to the GUM: 5.3.4 and 7.7
+(intervals), 7.9 (adaptive procedure).
 """
 
 from __future__ import annotations
@@ -80,11 +81,14 @@ def _summary(values: Array, coverage: float) -> Array:
     return np.array([values.mean(), values.std(ddof=1), *ends])
 
 
-def _settled(blocks: list[Array], values: Array, digits: int) -> bool:
+def _settled(blocks: list[Array], digits: int) -> bool:
+    """Whether the means over the blocks of all results are known to the tolerance."""
     if len(blocks) < 2:
         return False
-    scatter = np.std(blocks, axis=0, ddof=1) / np.sqrt(len(blocks))
-    return bool((2 * scatter <= _tolerance(float(values.std(ddof=1)), digits)).all())
+    table = np.array(blocks)
+    deviation = np.hypot(np.sqrt(np.mean(table[:, 1] ** 2)), table[:, 0].std())
+    scatter = table.std(axis=0, ddof=1) / np.sqrt(len(blocks))
+    return bool((2 * scatter <= _tolerance(float(deviation), digits)).all())
 
 
 def monte_carlo(
@@ -143,7 +147,7 @@ def monte_carlo(
     while not settled and len(values) * size < largest:
         values.append(_block(function, samplers, rng, size))
         blocks.append(_summary(values[-1], coverage))
-        settled = _settled(blocks, np.concatenate(values), digits)
+        settled = _settled(blocks, digits)
     result = [float(v) for v in _summary(np.concatenate(values), coverage)]
     ends = (result[2], result[3]), (result[4], result[5])
     return MonteCarlo(result[0], result[1], *ends, trials=len(values) * size, settled=settled)
