@@ -27,7 +27,6 @@ from groundglow.simulate.flight.camera import CAMERA, expose, make_calibration, 
 from groundglow.simulate.flight.limit import Planted, Stage, plant, scaled
 from groundglow.simulate.flight.path import DOUBTS, close_lines, fly, overview_lines, slow_errors, written_down
 from groundglow.simulate.flight.render import View, render
-from groundglow.simulate.flight.trace import World
 from groundglow.simulate.flight.world import Weather, make_air, make_sky, make_world
 from groundglow.simulate.job_files import (
     CALIBRATION_SD_K,
@@ -135,12 +134,9 @@ def _stages(
         scene = paint_scene(site, Grid.spanning(bounds, step), texture, rng)
         world = make_world(scene, table, nature.emissivity)
         pattern = make_pattern(rng, CAMERA, rms=PATTERN_K)
-        stages[name] = Stage(name, scene, world, _copy(world), sky, air, shots, table, pattern)
+        planted = world._replace(radiance=world.radiance.copy())
+        stages[name] = Stage(name, scene, planted, world, sky, air, shots, table, pattern)
     return stages
-
-
-def _copy(world: World) -> World:
-    return world._replace(radiance=world.radiance.copy())
 
 
 def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generator) -> list[Planted]:

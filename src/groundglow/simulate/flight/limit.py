@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -52,7 +53,7 @@ class Stage:
     table: BandTable
     pattern: NDArray[np.float32]
 
-    @property
+    @cached_property
     def fine_pattern(self) -> float:
         """Rms of what the pattern changes from a pixel to its neighbourhood, K."""
         return float((self.pattern - cv2.blur(self.pattern, (15, 15))).std())

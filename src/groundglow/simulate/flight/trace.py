@@ -30,20 +30,22 @@ class World(NamedTuple):
     """The painted site.
 
     ``number`` (rows, columns) uint16 and ``radiance`` float32: surface number and its band radiance as a black
-    body. ``ceiling``: greatest height in and next to each block of ``block`` cells. ``frame``: west, south,
-    step. ``facts`` (n, 11): plane (3), normal (3), mirror, floats, wall radiance, radiance under it minus its
-    own, number of the surface under it. ``emissivity`` (n, 257) over the cosine of the view angle. ``top``:
-    height above which there is nothing.
+    body; ``base``: the same without any fault (what lies below a hot part is not hot). ``frame``: west, south, cells a metre, blocks a metre. ``planes`` (p, 3): all different planes, the
+    ground first. ``near`` (rows, columns, most) int16: for each block the planes that a ray ending there on
+    the ground may meet, highest first, then -1. ``plane_of`` (n,): the plane of a surface. ``facts`` (n, 8): normal (3), mirror,
+    floats, wall radiance, radiance under it minus its own, number of the surface under it. ``emissivity``
+    (n, 257) over the cosine of the view angle.
     """
 
     number: Array
     radiance: Array
-    ceiling: Array
-    block: int
+    base: Array
     frame: Array
+    planes: Array
+    near: Array
+    plane_of: Array
     facts: Array
     emissivity: Array
-    top: float
 
 
 class Sky(NamedTuple):
@@ -65,107 +67,101 @@ class Air(NamedTuple):
     radiance: Array
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _between(table: Array, place: float) -> float:  # pragma: no cover - compiled
     """Linear interpolation at a fractional position, held at the ends."""
     last = table.shape[0] - 1
-    place = min(max(place, 0.0), float(last))
-    k = min(int(place), last - 1)
-    return float(table[k] + (place - k) * (table[k + 1] - table[k]))
+    at = min(max(place, 0.0), float(last))
+    k = min(int(at), last - 1)
+    return float(table[k] + (at - k) * (table[k + 1] - table[k]))
 
 
-@njit(cache=True, nogil=True)
-def _sky(sky: Sky, x: float, y: float, z: float) -> float:  # pragma: no cover - compiled
-    """Radiance that arrives from a direction."""
-    if z <= 0.0:
-        return float(sky.ground)
-    value = _between(sky.clear, z * 256.0)
-    for k in range(sky.lobes.shape[0]):
-        away = 1.0 - (x * sky.lobes[k, 0] + y * sky.lobes[k, 1] + z * sky.lobes[k, 2])
-        if away * sky.lobes[k, 3] < 20.0:
-            value += sky.lobes[k, 4] * math.exp(-away * sky.lobes[k, 3])
-    return float(value)
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _held(place: float, size: int) -> int:  # pragma: no cover - compiled
+    """Whole index of a fractional one, held within 0..size - 1."""
+    return min(max(int(place), 0), size - 1)
 
 
-@njit(cache=True, nogil=True)
-def _meet(world: World, origin: Array, sx: float, sy: float) -> tuple[float, int, int, int, int]:
-    """Follow a ray down: (depth below the camera, surface, row, column, how).
-
-    ``sx``, ``sy``: horizontal way a metre of descent. How: 0 upper side, 1 wall, 2 the ground under it.
-    """
-    rows, columns = world.number.shape
-    west, south, step = world.frame[0], world.frame[1], world.frame[2]
-    slope = math.hypot(sx, sy)
-    fine = step / max(slope, 0.01)
-    skip = world.block * fine
-    depth = origin[2] - world.top
-    before = depth
-    while True:
-        x = origin[0] + sx * depth
-        y = origin[1] + sy * depth
-        column = min(max(int((x - west) / step), 0), columns - 1)
-        row = min(max(int((y - south) / step), 0), rows - 1)
-        z = origin[2] - depth
-        above = z - world.ceiling[row // world.block, column // world.block]
-        if above > 1e-9:
-            before = depth
-            depth += min(above, skip)
-            continue
-        k = int(world.number[row, column])
-        facts = world.facts[k]
-        if z <= facts[0] + facts[1] * x + facts[2] * y + 1e-9:
-            over = origin[2] - facts[0] - facts[1] * origin[0] - facts[2] * origin[1]
-            exact = over / (1.0 + facts[1] * sx + facts[2] * sy)
-            if exact >= before - 1e-6:
-                return exact, k, row, column, 0
-            if facts[7] == 0.0:
-                return before, k, row, column, 1
-            if z <= 1e-9:
-                return origin[2], k, row, column, 2
-        before = depth
-        depth += min(fine, max(z, 1e-3)) if facts[7] != 0.0 and z > 0.0 else fine
+@njit(cache=True, nogil=True, error_model="numpy")
+def _lobes(lobes: Array, x: float, y: float, z: float) -> float:  # pragma: no cover - compiled
+    """Radiance of clouds and sun from a direction."""
+    value = 0.0
+    for k in range(lobes.shape[0]):
+        away = (1.0 - (x * lobes[k, 0] + y * lobes[k, 1] + z * lobes[k, 2])) * lobes[k, 3]
+        if away < 20.0:
+            value += lobes[k, 4] * math.exp(-away)
+    return value
 
 
-@njit(cache=True, nogil=True)
+# One long function on purpose: handing tuples of arrays to helpers costs more than the tracing itself,
+# because each hand-over counts references.
+@njit(cache=True, nogil=True, error_model="numpy")
 def cast_rays(
     rays: Rays, world: World, sky: Sky, air: Air, out: tuple[Array, Array, Array]
 ) -> None:  # pragma: no cover - compiled
     """Fill ``out``: radiance at the camera, band radiance of the surface as a black body, surface number.
 
-    All three arrays have one row of rays a row; float32, float32, uint16.
+    All three arrays have one row of rays a row; float32, float32, uint16. A ray crosses every plane that is
+    near, the highest first; the first crossing over the surface whose plane it is, or beside a wall, counts.
     """
-    sensor, surface, number = out
-    west, south, step = world.frame[0], world.frame[1], world.frame[2]
-    rows, columns = world.number.shape
+    sensor, surface, numbers = out
+    origin, corner, right, down = rays
+    number, radiance, base, frame, planes, near, plane_of, facts, emissivities = world
+    clear, lobes, hemisphere, ground = sky
+    air_step, transmittance, path_radiance = air
+    ox, oy, oz = origin[0], origin[1], origin[2]
+    west, south, cells, blocks = frame[0], frame[1], frame[2], frame[3]
+    rows, columns = number.shape
     for i in range(sensor.shape[0]):
         for j in range(sensor.shape[1]):
-            dx = rays.corner[0] + j * rays.right[0] + i * rays.down[0]
-            dy = rays.corner[1] + j * rays.right[1] + i * rays.down[1]
-            dz = rays.corner[2] + j * rays.right[2] + i * rays.down[2]
-            sx, sy = -dx / dz, -dy / dz
-            depth, k, row, column, how = _meet(world, rays.origin, sx, sy)
-            facts = world.facts[k]
+            dz = corner[2] + j * right[2] + i * down[2]
+            sx = -(corner[0] + j * right[0] + i * down[0]) / dz
+            sy = -(corner[1] + j * right[1] + i * down[1]) / dz
+            block_row = _held((oy + sy * oz - south) * blocks, near.shape[0])
+            block_column = _held((ox + sx * oz - west) * blocks, near.shape[1])
+            depth, k, how, own, row, column = oz, 0, 0, 0.0, 0, 0
+            for q in range(near.shape[2]):
+                p = near[block_row, block_column, q]
+                if p < 0:
+                    break
+                b, c = planes[p, 1], planes[p, 2]
+                depth = (oz - planes[p, 0] - b * ox - c * oy) / (1.0 + b * sx + c * sy)
+                x, y = ox + sx * depth, oy + sy * depth
+                row = _held((y - south) * cells, rows)
+                column = _held((x - west) * cells, columns)
+                k = int(number[row, column])
+                own = float(radiance[row, column])
+                mine = plane_of[k]
+                if mine == p:  # its upper side
+                    how = 0
+                    break
+                if facts[k, 4] != 0.0:  # below something that floats: its ground, or nothing yet
+                    how = 2
+                elif planes[mine, 0] + planes[mine, 1] * x + planes[mine, 2] * y > oz - depth + 1e-6:
+                    how = 1  # a wall
+                    own = facts[k, 5]
+                    break
+            if how == 2:
+                own = float(base[row, column]) + facts[k, 6]
+                k = int(facts[k, 7])
             length = math.sqrt(1.0 + sx * sx + sy * sy)
-            nx, ny, nz = (facts[3], facts[4], facts[5]) if how == 0 else (0.0, 0.0, 1.0)
-            if how == 0:
-                c = min(max(int((rays.origin[0] + sx * depth - west) / step), 0), columns - 1)
-                r = min(max(int((rays.origin[1] + sy * depth - south) / step), 0), rows - 1)
-                if world.number[r, c] == k:
-                    row, column = r, c
-            own = float(world.radiance[row, column])
-            if how == 1:
-                own = facts[8]
-            elif how == 2:
-                own += facts[9]
-                k = int(facts[10])
             ux, uy, uz = sx / length, sy / length, -1.0 / length
+            nx, ny, nz = 0.0, 0.0, 1.0
+            if how == 0:
+                nx, ny, nz = facts[k, 0], facts[k, 1], facts[k, 2]
             cosine = -(ux * nx + uy * ny + uz * nz)
-            emissivity = _between(world.emissivity[k], cosine * 256.0)
-            reflected = sky.hemisphere
-            if facts[6] != 0.0 and how == 0:
-                reflected = _sky(sky, ux + 2 * cosine * nx, uy + 2 * cosine * ny, uz + 2 * cosine * nz)
+            at = min(max(cosine, 0.0), 1.0) * 256.0
+            node = min(int(at), 255)
+            emissivity = emissivities[k, node] + (at - node) * (emissivities[k, node + 1] - emissivities[k, node])
+            reflected = hemisphere
+            if how == 0 and facts[k, 3] != 0.0:
+                up = uz + 2.0 * cosine * nz
+                reflected = ground
+                if up > 0.0:
+                    reflected = _between(clear, up * 256.0)
+                    reflected += _lobes(lobes, ux + 2.0 * cosine * nx, uy + 2.0 * cosine * ny, up)
+            place = depth * length / air_step
             leaving = emissivity * own + (1.0 - emissivity) * reflected
-            place = depth * length / air.step
-            sensor[i, j] = leaving * _between(air.transmittance, place) + _between(air.radiance, place)
+            sensor[i, j] = leaving * _between(transmittance, place) + _between(path_radiance, place)
             surface[i, j] = own
-            number[i, j] = k
+            numbers[i, j] = k

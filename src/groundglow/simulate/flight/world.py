@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,12 +14,14 @@ from groundglow.model.surface import emissivity_at_angle, material
 from groundglow.simulate.flight.trace import Air, Sky, World
 from groundglow.simulate.site.kinds import KINDS
 from groundglow.simulate.site.paint import Scene
-from groundglow.simulate.site.parts import Site
+from groundglow.simulate.site.parts import Grid, Site, Surface
 from groundglow.simulate.site.shade import SUN
 
 __all__ = ["CLOUDS", "Weather", "make_air", "make_sky", "make_world"]
 
-_BLOCK_M = 0.4
+_BLOCK_M, _PROBE_M = 0.5, 0.5
+#: Rays that lean more than this (m a metre of descent) are further from nadir than the invented camera looks.
+_STEEPEST = 0.55
 _REACH_M, _AIR_STEP_M = 160.0, 2.0
 _COSINES = np.linspace(0.0, 1.0, 257)
 #: Zenith angle, azimuth, angular radius of each lobe of the one warm cloud, deg; and its temperature, K.
@@ -97,17 +98,23 @@ def make_world(scene: Scene, table: BandTable, emissivity_change: dict[str, floa
         What the true emissivity differs from the catalogue's.
     """
     grid = scene.grid
-    block = max(1, round(_BLOCK_M / grid.step))
+    planes, plane_of = _planes(scene.site)
     radiance = np.asarray(table.radiance(scene.temperature), dtype=np.float32)
-    facts = _facts(scene.site, table)
-    ceiling = _ceiling(scene, block)
-    emissivity = _emissivities(scene.site, emissivity_change)
-    frame = np.array([grid.west, grid.south, grid.step])
-    return World(scene.index, radiance, ceiling, block, frame, facts, emissivity, float(ceiling.max()) + 0.01)
+    return World(
+        scene.index,
+        radiance,
+        radiance,
+        np.array([grid.west, grid.south, 1.0 / grid.step, 1.0 / _BLOCK_M]),
+        planes,
+        _near(scene, planes, plane_of),
+        plane_of,
+        _facts(scene.site, table),
+        _emissivities(scene.site, emissivity_change),
+    )
 
 
 def _facts(site: Site, table: BandTable) -> NDArray[np.float64]:
-    rows = np.zeros((len(site.surfaces), 11))
+    rows = np.zeros((len(site.surfaces), 8))
     numbers = {s.name: k for k, s in enumerate(site.surfaces)}
     for k, surface in enumerate(site.surfaces):
         kind = KINDS[surface.kind]
@@ -115,28 +122,47 @@ def _facts(site: Site, table: BandTable) -> NDArray[np.float64]:
         under = site.surfaces[numbers["yard" if surface.zone == "yard" else "grass"]]
         ground, own = (273.15 + KINDS[s.kind].celsius + s.warmer for s in (under, surface))
         below = table.radiance(ground + KINDS[under.kind].shade_k) - table.radiance(own)
-        rows[k, :3] = surface.plane
-        rows[k, 3:6] = normal / np.linalg.norm(normal)
-        rows[k, 6:8] = material(kind.material).mirror, surface.floats
-        rows[k, 8:] = table.radiance(273.15 + kind.wall_celsius), below, numbers[under.name]
+        rows[k, :3] = normal / np.linalg.norm(normal)
+        rows[k, 3:5] = material(kind.material).mirror, surface.floats
+        rows[k, 5:] = table.radiance(273.15 + kind.wall_celsius), below, numbers[under.name]
     return rows
 
 
-def _ceiling(scene: Scene, block: int) -> NDArray[np.float32]:
-    """Greatest height of any surface in a block and its neighbours."""
-    shape = [-(-n // block) for n in scene.grid.shape]
-    high = np.full(shape, -1.0, dtype=np.float32)
-    tallest = np.array([_tallest(s.plane, s.outline) for s in scene.site.surfaces], dtype=np.float32)
-    for k in range(shape[0]):
-        strip = scene.index[k * block : (k + 1) * block]
-        rows = tallest[strip].max(axis=0)
-        padded = np.pad(rows, (0, shape[1] * block - rows.size), mode="edge")
-        high[k] = padded.reshape(-1, block).max(axis=1)
-    return np.asarray(cv2.dilate(high, np.ones((3, 3), np.uint8)))
+def _planes(site: Site) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """All different planes, the ground first, then levels at which rays look for the walls of thin things."""
+    known: dict[tuple[float, float, float], int] = {(0.0, 0.0, 0.0): 0}
+    plane_of = np.array([known.setdefault(s.plane, len(known)) for s in site.surfaces])
+    for surface in site.named("mast"):
+        for height in np.arange(_PROBE_M, surface.plane[0], _PROBE_M):
+            known.setdefault((float(height), 0.0, 0.0), len(known))
+    return np.array(list(known)), plane_of
 
 
-def _tallest(plane: tuple[float, float, float], outline: NDArray[np.float64]) -> float:
-    return float((plane[0] + outline @ np.array(plane[1:])).max())
+def _near(scene: Scene, planes: NDArray[np.float64], plane_of: NDArray[np.int64]) -> NDArray[np.int16]:
+    """Planes that a ray may meet before it ends on the ground in a block: all within reach of its slope."""
+    grid = scene.grid
+    shape = [int(np.ceil(n * grid.step / _BLOCK_M)) for n in grid.shape]
+    blocks = Grid(grid.west, grid.south, _BLOCK_M, *shape)
+    within = np.zeros((len(planes), *shape), dtype=bool)
+    within[0] = True
+    top = planes[:, 0].copy()
+    probes = [p for p in range(len(planes)) if p not in set(plane_of.tolist())]
+    for surface, plane in zip(scene.site.surfaces, plane_of, strict=True):
+        top[plane] = max(_tallest(surface), -1.0)
+        reach = _STEEPEST * max(_tallest(surface), 0.5)
+        window = blocks.window(surface.outline, margin=reach)
+        for p in [plane, *(probes if surface.kind == "mast" else [])]:
+            within[(p, *window)] = True
+    most = int(within.sum(axis=0).max())
+    highest = np.argsort(-top, kind="stable")
+    within = within[highest]
+    order = np.argsort(~within, axis=0, kind="stable")[:most]
+    listed = np.where(np.take_along_axis(within, order, axis=0), highest[order], -1)
+    return np.ascontiguousarray(np.moveaxis(listed, 0, -1).astype(np.int16))
+
+
+def _tallest(surface: Surface) -> float:
+    return float((surface.plane[0] + surface.outline @ np.array(surface.plane[1:])).max())
 
 
 def _emissivities(site: Site, change: dict[str, float]) -> NDArray[np.float64]:

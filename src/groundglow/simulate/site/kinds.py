@@ -25,7 +25,7 @@ class Kind:
 
 
 KINDS: dict[str, Kind] = {
-    "grass": Kind("grass", 24.0, (0.45, 0.45, 0.40)),
+    "grass": Kind("grass", 24.0, (0.45, 0.45, 0.40), wall_celsius=22.0),
     "gravel": Kind("gravel, road or roof ballast", 31.0, (0.35, 0.30, 0.30)),
     "track": Kind("soil, dry", 33.0, (0.35, 0.30, 0.25)),
     "concrete": Kind("concrete", 30.0, (0.25, 0.20, 0.15)),

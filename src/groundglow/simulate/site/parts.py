@@ -47,7 +47,7 @@ class Grid:
 
     def cells(self, outline: Outline) -> NDArray[np.float64]:
         """Fractional (column, row) of places given as (east, north)."""
-        return np.asarray((np.asarray(outline) - (self.west, self.south)) / self.step - 0.5)
+        return (np.asarray(outline, dtype=np.float64) - np.array([self.west, self.south])) / self.step - 0.5
 
     def window(self, outline: Outline, margin: float = 0.0) -> tuple[slice, slice]:
         """Rows and columns that hold an outline and a margin (m) around it, cut to the grid."""
@@ -126,8 +126,8 @@ class Feature:
         """Its south-west and north-east corners."""
         if self.outline is not None:
             return np.stack([self.outline.min(axis=0), self.outline.max(axis=0)])
-        half = np.array(self.size) / 2
-        return np.array([self.east, self.north]) + np.array([-half, half])
+        east, north = self.size[0] / 2, self.size[1] / 2
+        return np.array([[self.east - east, self.north - north], [self.east + east, self.north + north]])
 
 
 @dataclass(frozen=True)

@@ -36,7 +36,7 @@ def yard_surfaces() -> Iterator[Surface]:
 
 def _transformer(number: int, east: float, north: float) -> Iterator[Surface]:
     plinth = rectangle(east - 2.4, north - 1.9, east + 2.4, north + 1.9)
-    yield Surface(f"plinth {number}", "concrete", plinth, plane=(0.15, 0.0, 0.0), zone="yard")
+    yield Surface(f"plinth {number}", "concrete", plinth, zone="yard")
     yield _block(f"tank {number}", "tank", rectangle(east - 1.7, north - 1.1, east + 1.7, north + 1.1), 2.2)
     for side, kind in ((-1.45, "radiator"), (1.3, "radiator")):
         fins = rectangle(east - 1.5, north + side - 0.2, east + 1.5, north + side + 0.2)
@@ -55,4 +55,4 @@ def _busbars() -> Iterator[Surface]:
         for place in _CLAMPS_X:
             clamp = rectangle(place - 0.14, north - 0.14, place + 0.14, north + 0.14)
             name = f"clamp {number}-{place:g}"
-            yield Surface(name, "clamp", clamp, plane=(3.25, 0.0, 0.0), floats=True, zone="yard")
+            yield Surface(name, "clamp", clamp, plane=plane, floats=True, zone="yard")
