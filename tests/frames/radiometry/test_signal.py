@@ -179,3 +179,14 @@ def test_air_that_was_not_told_is_taken_as_none_with_doubt(flight: Flight) -> No
     assert float(signal.value[0, 0]) == pytest.approx(float(expected), rel=1e-5)
     assert any("is not said (air_c" in note for note in signal.notes)
     assert abs(float(signal.flight["delivered correction"][0, 0])) > 0
+
+
+def test_levelled_values_are_masked_by_what_was_recorded(flight: Flight) -> None:
+    """Taking a level off must not hide that a pixel was at the end of its range, nor make one saturated."""
+    spec = flight(calibration=LINEAR | {"coefficients": [280.0, 0.004]}, camera={"saturation_counts": [100, 16383]})
+    recorded = frame(uint16(7000, 16383, 120), spec)
+    levelled = frame(recorded.values.astype(np.float32) - 40, spec)
+    assert to_signal(levelled, spec, TABLE).mask[0, 1:].tolist() == [Reason.GOOD, Reason.SATURATED]
+    signal = to_signal(levelled, spec, TABLE, recorded=recorded)
+    assert signal.mask.tolist() == [[Reason.GOOD, Reason.SATURATED, Reason.GOOD]]
+    assert float(TABLE.temperature(signal.value)[0, 0]) == pytest.approx(280 + 0.004 * 6960, abs=1e-3)

@@ -25,10 +25,12 @@ __all__ = ["geographic_track"]
 
 Floats = NDArray[np.float64]
 WGS84_EQUATOR_M = 6_378_137.0
+#: Within this of the site a flight is put on the site's plane, whose scale errs there by less than 5e-6.
+NEAR_SITE_M = 20_000.0
 
 
-def geographic_track(log: PoseLog, poses: PosesSpec) -> Track:
-    """The track of a log in degrees, about the median of its places and the height of the ground.
+def geographic_track(log: PoseLog, poses: PosesSpec, about: tuple[float, float] | None = None) -> Track:
+    """The track of a log in degrees, about the site or the median of its places, and the ground's height.
 
     Blank angles: straight down, heading along the track; each is a note and widens the doubt.
 
@@ -40,7 +42,7 @@ def geographic_track(log: PoseLog, poses: PosesSpec) -> Track:
     _check_degrees(log)
     ground, ground_notes = _ground_height(log, poses)
     lon, lat, height = log.table(GEOGRAPHIC).T
-    origin = Origin(float(np.nanmedian(lon)), float(np.nanmedian(lat)), ground)
+    origin = _origin(lon, lat, ground, about)
     x, y = LocalPlane(origin).to_local(lon, lat)
     position = np.stack([x, y, height - ground], axis=1)
     doubt = stated_doubt(poses)
@@ -58,6 +60,16 @@ def geographic_track(log: PoseLog, poses: PosesSpec) -> Track:
         doubt.shared_position_sd_m,
         (*ground_notes, *angle_notes, *doubt.notes),
     )
+
+
+def _origin(lon: Floats, lat: Floats, ground: float, about: tuple[float, float] | None) -> Origin:
+    """The site's place when the flight is near it, so that all flights share one plane; else the flight's middle."""
+    middle = Origin(float(np.nanmedian(lon)), float(np.nanmedian(lat)), ground)
+    if about is None:
+        return middle
+    site = Origin(*about, ground)
+    away = np.hypot(*LocalPlane(site).to_local(middle.lon_deg, middle.lat_deg))
+    return site if away < NEAR_SITE_M else middle
 
 
 def _check_degrees(log: PoseLog) -> None:

@@ -95,7 +95,7 @@ class Poses:
         return None if time is None else pose_between(self._in_time, time, clock_sd=self.clock_sd)
 
 
-def read_poses(path: Path, spec: FlightSpec) -> Poses:
+def read_poses(path: Path, spec: FlightSpec, *, about: tuple[float, float] | None = None) -> Poses:
     """Poses of a log in CSV: geographic places, or a local frame.
 
     Parameters
@@ -107,6 +107,8 @@ def read_poses(path: Path, spec: FlightSpec) -> Poses:
         looked up by time (`Poses.at`).
     spec : FlightSpec
         Its ``poses`` say what the numbers mean.
+    about : (longitude, latitude), optional
+        The site, degrees: origin of the local frame for flights within 20 km, so that they share it.
 
     Raises
     ------
@@ -117,7 +119,7 @@ def read_poses(path: Path, spec: FlightSpec) -> Poses:
     """
     log = read_log(path, spec.poses)
     if log.has(GEOGRAPHIC[:2]):
-        return _poses(log, geographic_track(log, spec.poses), spec)
+        return _poses(log, geographic_track(log, spec.poses, about), spec)
     if log.has(LOCAL):
         return _poses(log, local_track(log, spec.poses), spec)
     raise InputError(
@@ -127,7 +129,9 @@ def read_poses(path: Path, spec: FlightSpec) -> Poses:
     )
 
 
-def poses_from_stamps(stamps: Mapping[str, Stamp], spec: FlightSpec) -> Poses:
+def poses_from_stamps(
+    stamps: Mapping[str, Stamp], spec: FlightSpec, *, about: tuple[float, float] | None = None
+) -> Poses:
     """Poses from the frames' own Exif: place and height; straight down where no angle is given.
 
     Parameters
@@ -135,6 +139,8 @@ def poses_from_stamps(stamps: Mapping[str, Stamp], spec: FlightSpec) -> Poses:
     stamps : mapping of str to Stamp
         By frame name.
     spec : FlightSpec
+    about : (longitude, latitude), optional
+        As for `read_poses`.
 
     Raises
     ------
@@ -147,7 +153,7 @@ def poses_from_stamps(stamps: Mapping[str, Stamp], spec: FlightSpec) -> Poses:
             "no frame carries a place in its Exif; give a log under [poses] file in flight.toml, or write "
             'source = "none" there: then nothing is placed'
         )
-    return _poses(log, geographic_track(log, spec.poses), spec)
+    return _poses(log, geographic_track(log, spec.poses, about), spec)
 
 
 def _poses(log: PoseLog, track: Track, spec: FlightSpec) -> Poses:

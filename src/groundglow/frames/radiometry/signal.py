@@ -62,7 +62,7 @@ class Signal:
     notes: tuple[str, ...] = ()
 
 
-def to_signal(frame: Frame, spec: FlightSpec, table: BandTable) -> Signal:
+def to_signal(frame: Frame, spec: FlightSpec, table: BandTable, *, recorded: Frame | None = None) -> Signal:
     """The signal of a frame.
 
     Parameters
@@ -72,6 +72,9 @@ def to_signal(frame: Frame, spec: FlightSpec, table: BandTable) -> Signal:
         Says what the numbers mean, how the camera is calibrated, where its counts end.
     table : BandTable
         The camera's band.
+    recorded : Frame, optional
+        The frame as it was recorded when ``frame`` holds levelled values: whether a pixel is saturated or no
+        number is then judged by this one.
 
     Returns
     -------
@@ -85,11 +88,11 @@ def to_signal(frame: Frame, spec: FlightSpec, table: BandTable) -> Signal:
     if frame.kind is ValueKind.PICTURE:
         raise FrameError(f"{frame.name}: {frame.tags.get('reason', PICTURE_REASON)}")
     quantity = frame.values * spec.values.scale + spec.values.offset
+    ends = _ends(recorded or frame, spec)
     if frame.kind is ValueKind.COUNTS and spec.calibration.form == "none":
-        return _as_counts(frame, spec, quantity)
+        return _as_counts(quantity, ends)
     made = _MAKERS[frame.kind](np.asarray(quantity, dtype=np.float64), spec, table)
-    mask = _mask(frame, spec, quantity, made)
-    return _masked(made, mask)
+    return _masked(made, _mask(ends, spec, made))
 
 
 @dataclass(frozen=True)
@@ -104,8 +107,7 @@ class _Made:
     notes: tuple[str, ...] = ()
 
 
-def _as_counts(frame: Frame, spec: FlightSpec, counts: NDArray[np.floating]) -> Signal:
-    mask = _ends(frame, spec, counts)
+def _as_counts(counts: NDArray[np.floating], mask: NDArray[np.uint8]) -> Signal:
     value = np.where(mask == Reason.BAD_PIXEL, np.nan, counts).astype(np.float32)
     return Signal(value, mask, "counts", notes=("counts without calibration: no temperature can be stated",))
 
@@ -167,7 +169,7 @@ def _with_doubt(calibration: CalibrationSpec) -> tuple[CalibrationSpec, Notes]:
     return calibration.model_copy(update={"standard_uncertainty_k": DEFAULT_CALIBRATION_SD_K}), (note,)
 
 
-def _ends(frame: Frame, spec: FlightSpec, quantity: NDArray[np.floating]) -> NDArray[np.uint8]:
+def _ends(frame: Frame, spec: FlightSpec) -> NDArray[np.uint8]:
     """Pixels that are no number, and those at an end of the camera's or the file's range."""
     mask = np.zeros(frame.values.shape, dtype=np.uint8)
     if frame.values.dtype.kind == "u":
@@ -175,20 +177,19 @@ def _ends(frame: Frame, spec: FlightSpec, quantity: NDArray[np.floating]) -> NDA
         mask[(frame.values == limits.min) | (frame.values == limits.max)] = Reason.SATURATED
     if spec.camera.saturation_counts and frame.kind is ValueKind.COUNTS:
         low, high = spec.camera.saturation_counts
-        mask[(quantity <= low) | (quantity >= high)] = Reason.SATURATED
+        counts = frame.values * spec.values.scale + spec.values.offset
+        mask[(counts <= low) | (counts >= high)] = Reason.SATURATED
     bad = ~np.isfinite(frame.values) | (frame.values == frame.tags.get("nodata", np.nan))
     mask[bad] = Reason.BAD_PIXEL
     return mask
 
 
-def _mask(frame: Frame, spec: FlightSpec, quantity: NDArray[np.floating], made: _Made) -> NDArray[np.uint8]:
-    ends = _ends(frame, spec, quantity)
+def _mask(ends: NDArray[np.uint8], spec: FlightSpec, made: _Made) -> NDArray[np.uint8]:
     outside = ~np.isfinite(made.radiance)
     if spec.calibration.valid_c:
         low, high = (limit + ZERO_CELSIUS for limit in spec.calibration.valid_c)
         outside |= (made.kelvin < low) | (made.kelvin > high)
-    ends[outside & (ends == Reason.GOOD)] = Reason.OUT_OF_RANGE
-    return ends
+    return np.where(outside & (ends == Reason.GOOD), np.uint8(Reason.OUT_OF_RANGE), ends)
 
 
 def _masked(made: _Made, mask: NDArray[np.uint8]) -> Signal:

@@ -1,0 +1,32 @@
+"""PNGs: 16-bit grey is a measurement, everything else a picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from groundglow.frames.png import PngReader
+from groundglow.records.frame import ValueKind
+
+
+@pytest.mark.parametrize("extremes", [(0, 65535), (5136, 6280)])
+def test_sixteen_bit_grey_keeps_its_range(tmp_path: Path, extremes: tuple[int, int]) -> None:
+    """Both ends of the range, no sign, no stretch."""
+    values = np.array([extremes], np.uint16)
+    Image.fromarray(values).save(tmp_path / "a.png")
+    frame = PngReader().read(tmp_path / "a.png")
+    assert frame.values.dtype == np.uint16
+    np.testing.assert_array_equal(frame.values, values)
+
+
+@pytest.mark.parametrize("mode", ["1", "L", "LA", "P", "RGB", "RGBA"])
+def test_other_modes_are_pictures(tmp_path: Path, mode: str) -> None:
+    """Palettes, colours, transparency."""
+    Image.new(mode, (5, 4)).save(tmp_path / "a.png")
+    frame = PngReader().read(tmp_path / "a.png")
+    assert frame.kind is ValueKind.PICTURE
+    assert frame.values.shape == (4, 5)
+    assert PngReader().shape(tmp_path / "a.png") == (4, 5)
