@@ -140,8 +140,15 @@ def _stages(
 
 
 def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generator) -> list[Planted]:
-    """Faults at their levels, then planted in both worlds."""
-    planted = [scaled(stages[f.flight], f) for f in place_faults(stages["overview"].scene, decoys, rng)]
+    """Faults at their levels, then planted in both worlds.
+
+    Areas, whose rings hold spots, are worked out one by one; spots lie too far apart to see each other.
+    """
+    faults = place_faults(stages["overview"].scene, decoys, rng)
+    spots = [f for f in faults if f.form == "spot"]
+    planted = [scaled(stages[f.flight], f) for f in faults if f.form == "area"]
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        planted += pool.map(lambda f: scaled(stages[f.flight], f), spots)
     for stage in stages.values():
         for one in planted:
             plant(stage, one.fault.feature)

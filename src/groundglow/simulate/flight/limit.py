@@ -31,7 +31,7 @@ __all__ = ["Planted", "Sight", "Stage", "lift", "plant", "scaled", "sights_of", 
 
 #: A shot, and column and row at which it shows a place.
 Seen = tuple[Shot, float, float]
-_FRAMES = 5
+_FRAMES = {"spot": 5, "area": 2}
 _TRIAL_K = 5.0
 
 
@@ -141,7 +141,7 @@ def _ring(window: Window, centre: tuple[float, float], diameter: float) -> NDArr
 
 def scaled(stage: Stage, fault: Fault) -> Planted:
     """The fault with the warmth that puts it at its level; the stage holds no fault before and after."""
-    frames = where_seen(stage.shots, fault.place, border=20.0)[:_FRAMES]
+    frames = where_seen(stage.shots, fault.place, border=20.0)[: _FRAMES[fault.form]]
     kelvin, limit = _TRIAL_K * fault.sign, 0.0
     for _ in range(2):
         plant(stage, fault.warmed(kelvin).feature)

@@ -27,14 +27,15 @@ class Rays(NamedTuple):
 
 
 class World(NamedTuple):
-    """The painted site.
+    """The painted site of r x c cells, p planes and n surfaces.
 
-    ``number`` (rows, columns) uint16 and ``radiance`` float32: surface number and its band radiance as a black
-    body; ``base``: the same without any fault (what lies below a hot part is not hot). ``frame``: west, south, cells a metre, blocks a metre. ``planes`` (p, 3): all different planes, the
-    ground first. ``near`` (rows, columns, most) int16: for each block the planes that a ray ending there on
-    the ground may meet, highest first, then -1. ``plane_of`` (n,): the plane of a surface. ``facts`` (n, 8): normal (3), mirror,
-    floats, wall radiance, radiance under it minus its own, number of the surface under it. ``emissivity``
-    (n, 257) over the cosine of the view angle.
+    ``number`` (r, c) uint16 and ``radiance`` (r, c) float32: surface number, its band radiance as a black body;
+    ``base``: the same without any fault (what lies below a hot part is not hot). ``frame``: west, south, cells a
+    metre, blocks a metre. ``planes`` (p, 3): all different planes, the ground first. ``near`` (rows, columns,
+    most) int16: for each block the planes that a ray ending there on the ground may meet, highest first, then
+    -1. ``plane_of`` (n,): the plane of a surface. ``facts`` (n, 8): normal (3), mirror, floats, wall radiance,
+    radiance under it minus its own, number of the surface under it. ``emissivity`` (n, 257) over the cosine of
+    the view angle.
     """
 
     number: Array

@@ -47,7 +47,8 @@ class Grid:
 
     def cells(self, outline: Outline) -> NDArray[np.float64]:
         """Fractional (column, row) of places given as (east, north)."""
-        return (np.asarray(outline, dtype=np.float64) - np.array([self.west, self.south])) / self.step - 0.5
+        cells: NDArray[np.float64] = (np.asarray(outline) - np.array([self.west, self.south])) / self.step - 0.5
+        return cells
 
     def window(self, outline: Outline, margin: float = 0.0) -> tuple[slice, slice]:
         """Rows and columns that hold an outline and a margin (m) around it, cut to the grid."""
