@@ -25,6 +25,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from groundglow.errors import InputError
+
 __all__ = ["COVERAGE_95", "Doubt", "combined", "difference", "interval", "mean_doubt", "select"]
 
 #: Two-sided 95 % coverage factor of a normal distribution (JCGM 100:2008, table G.1).
@@ -129,6 +131,11 @@ def mean_doubt(doubt: Doubt, weights: ArrayLike | None = None) -> Doubt:
     Doubt
         Of one value (arrays of shape ``()``).
 
+    Raises
+    ------
+    InputError
+        When there is no value, or the weights sum to zero.
+
     Notes
     -----
     JCGM 100:2008 equation 13 with the mean's weights as sensitivities: a shared source enters with the
@@ -143,7 +150,7 @@ def mean_doubt(doubt: Doubt, weights: ArrayLike | None = None) -> Doubt:
     """
     shape = np.shape(doubt.independent)
     raw = np.ones(shape) if weights is None else np.broadcast_to(np.asarray(weights, float), shape)
-    share = raw / raw.sum()
+    share = raw / _total(raw)
 
     def mean(values: NDArray[np.floating]) -> NDArray[np.floating]:
         if np.ndim(values) == 0:
@@ -151,6 +158,15 @@ def mean_doubt(doubt: Doubt, weights: ArrayLike | None = None) -> Doubt:
         return np.asarray((np.broadcast_to(values, shape) * share).sum())
 
     return _mapped(doubt, mean, np.asarray(np.sqrt(np.square(doubt.independent * share).sum())))
+
+
+def _total(weights: NDArray[np.floating]) -> float:
+    if weights.size == 0:
+        raise InputError("The mean has no value: nothing was selected. Check the mask or the outline.")
+    total = float(weights.sum())
+    if total == 0.0:
+        raise InputError("The mean's weights sum to zero; allowed any other sum. Check the weights.")
+    return total
 
 
 def _subtract(a: Sources, b: Sources) -> dict[str, NDArray[np.floating]]:
@@ -189,7 +205,7 @@ def difference(a: Doubt, b: Doubt, *, shared: str = "frame") -> Doubt:
     0.122
     """
     if shared not in ("frame", "flight", "nothing"):
-        raise ValueError(f'shared is {shared!r}; allowed "frame", "flight" or "nothing".')
+        raise InputError(f'shared is {shared!r}; allowed "frame", "flight" or "nothing".')
     return Doubt(
         np.hypot(a.independent, b.independent),
         _subtract(a.frame, b.frame) if shared == "frame" else _apart(a.frame, b.frame),
