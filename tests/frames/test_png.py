@@ -30,3 +30,12 @@ def test_other_modes_are_pictures(tmp_path: Path, mode: str) -> None:
     assert frame.kind is ValueKind.PICTURE
     assert frame.values.shape == (4, 5)
     assert PngReader().shape(tmp_path / "a.png") == (4, 5)
+
+
+def test_exif_in_a_png_is_found(tmp_path: Path) -> None:
+    """The eXIf chunk of PNG carries time and place like any other Exif."""
+    exif = Image.Exif()
+    exif[0x010E] = "a frame"  # Pillow writes no Exif without an entry at the top
+    exif.get_ifd(0x8769)[0x9003] = "2026:02:03 04:05:06"
+    Image.fromarray(np.array([[1, 2]], np.uint16)).save(tmp_path / "a.png", exif=exif)
+    assert PngReader().read(tmp_path / "a.png").stamp.time == 1770091506.0  # date -u -d 2026-02-03T04:05:06 +%s

@@ -54,6 +54,10 @@ class Reader(ABC):
         """Metadata by its standard name; empty when there is none."""
         return read_tags(path)
 
+    def content(self, path: Path) -> tuple[NDArray[Any], dict[str, Any]]:
+        """Pixels and tags; a format that gets both from one decoding overrides this."""
+        return self.pixels(path), self.tags(path)
+
     def read(self, path: Path) -> Frame:
         """The frame in one file.
 
@@ -66,8 +70,7 @@ class Reader(ABC):
         try:
             with _quiet():
                 _check_shape(path.name, self.shape(path))
-                values = self.pixels(path)
-                tags = self.tags(path)
+                values, tags = self.content(path)
         except FrameError:
             raise
         except Exception as error:

@@ -19,7 +19,7 @@ from groundglow.frames.clock import clock_time, iso_time
 from groundglow.records.flight import PosesSpec
 from groundglow.records.frame import Stamp
 
-__all__ = ["EXIF_TAGS", "GPS_TAGS", "read_tags", "stamp_from_tags"]
+__all__ = ["EXIF_TAGS", "GPS_TAGS", "read_tags", "stamp_from_tags", "tags_of"]
 
 EXIF_DIRECTORY, GPS_DIRECTORY = 0x8769, 0x8825
 
@@ -65,7 +65,14 @@ def read_tags(path: Path) -> dict[str, Any]:
     Numbers are floats, several numbers tuples of floats, texts are stripped.
     """
     try:
-        exif = _exif(path)
+        return tags_of(_exif(path))
+    except Exception:  # noqa: BLE001 - broken metadata may raise anything; the pixels are still good
+        return {}
+
+
+def tags_of(exif: Image.Exif) -> dict[str, Any]:
+    """Tags of an open picture's Exif, as `read_tags` gives them; broken ones are an empty dict."""
+    try:
         groups = ((EXIF_TAGS, EXIF_DIRECTORY), (GPS_TAGS, GPS_DIRECTORY))
         raw = {names[k]: v for names, where in groups for k, v in exif.get_ifd(where).items() if k in names}
     except Exception:  # noqa: BLE001 - broken metadata may raise anything; the pixels are still good

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from groundglow.frames.base import Reader, to_stored
+from groundglow.frames.exif import tags_of
 
 __all__ = ["PngReader"]
 
@@ -27,7 +28,15 @@ class PngReader(Reader):
 
     def pixels(self, path: Path) -> NDArray[Any]:
         """The pixels, uint16 or uint8."""
+        return self.content(path)[0]
+
+    def content(self, path: Path) -> tuple[NDArray[Any], dict[str, Any]]:
+        """Pixels and Exif: asking for either decodes the whole file."""
         with Image.open(path, formats=["PNG"]) as picture:
-            if picture.mode.startswith("I"):
-                return np.asarray(picture).astype(np.uint16)
-            return to_stored(path.name, np.asarray(picture.convert("L")))
+            return _values(path.name, picture), tags_of(picture.getexif())
+
+
+def _values(name: str, picture: Image.Image) -> NDArray[Any]:
+    if picture.mode.startswith("I"):
+        return np.asarray(picture).astype(np.uint16)
+    return to_stored(name, np.asarray(picture.convert("L")))

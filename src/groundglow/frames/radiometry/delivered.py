@@ -19,7 +19,7 @@ from groundglow.records.flight import ValuesSpec
 
 __all__ = ["AS_DELIVERED_SD_K", "UNKNOWN_TRANSMITTANCE_SD", "Delivered", "delivered_radiance"]
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.floating]
 
 ZERO_CELSIUS = 273.15
 #: Of a delivered temperature whose correction is unknown: emissivity wrong by 0.05 against a sky 60 K
@@ -71,7 +71,7 @@ def _as_delivered(kelvin: Floats, table: BandTable) -> Delivered:
         "surface temperatures are taken as delivered: the emissivity and reflected temperature they were "
         f"corrected with are not said, so a doubt of +-{AS_DELIVERED_SD_K:g} K (standard uncertainty) is added"
     )
-    doubt = {"delivered correction": table.slope(kelvin) * AS_DELIVERED_SD_K}
+    doubt: dict[str, Floats] = {"delivered correction": table.slope(kelvin) * AS_DELIVERED_SD_K}
     return Delivered(np.asarray(table.radiance(kelvin)), doubt, True, (note,))
 
 

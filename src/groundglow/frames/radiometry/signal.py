@@ -22,7 +22,7 @@ from groundglow.records.frame import Frame, ValueKind
 
 __all__ = ["RADIANCE", "Signal", "to_signal"]
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.floating]
 Float32 = NDArray[np.float32]
 Notes = tuple[str, ...]
 
@@ -91,7 +91,7 @@ def to_signal(frame: Frame, spec: FlightSpec, table: BandTable, *, recorded: Fra
     ends = _ends(recorded or frame, spec)
     if frame.kind is ValueKind.COUNTS and spec.calibration.form == "none":
         return _as_counts(quantity, ends)
-    made = _MAKERS[frame.kind](np.asarray(quantity, dtype=np.float64), spec, table)
+    made = _MAKERS[frame.kind](np.asarray(quantity, dtype=np.float32), spec, table)
     return _masked(made, _mask(ends, spec, made))
 
 
@@ -189,14 +189,19 @@ def _mask(ends: NDArray[np.uint8], spec: FlightSpec, made: _Made) -> NDArray[np.
     if spec.calibration.valid_c:
         low, high = (limit + ZERO_CELSIUS for limit in spec.calibration.valid_c)
         outside |= (made.kelvin < low) | (made.kelvin > high)
-    return np.where(outside & (ends == Reason.GOOD), np.uint8(Reason.OUT_OF_RANGE), ends)
+    ends[outside & (ends == Reason.GOOD)] = Reason.OUT_OF_RANGE
+    return ends
 
 
 def _masked(made: _Made, mask: NDArray[np.uint8]) -> Signal:
     bad = (mask == Reason.BAD_PIXEL) | ~np.isfinite(made.radiance)
+    some_bad = bool(bad.any())
 
     def part(values: Floats) -> Float32:
-        return np.where(bad, np.nan, values).astype(np.float32)
+        kept = values.astype(np.float32, copy=some_bad)
+        if some_bad:
+            kept[bad] = np.nan
+        return kept
 
     flight = {name: part(values) for name, values in made.flight.items()}
     return Signal(part(made.radiance), mask, RADIANCE, part(made.slope), flight, made.corrected, made.notes)
