@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from groundglow.errors import FileError, InputError
 from groundglow.frames.clock import iso_time
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.records.visit import Conditions, Reference
 
 __all__ = ["Row", "read_conditions", "read_references", "read_rows"]
 
-ZERO_CELSIUS = 273.15
 KINDS = ("water", "board", "tape", "heated", "foil")
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from groundglow.errors import InputError
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.model.planck import SECOND_RADIATION_CONSTANT
 from groundglow.model.sakuma_hattori import SakumaHattori
 from groundglow.model.table import BandTable
@@ -26,7 +27,6 @@ __all__ = [
 
 Floats = NDArray[np.floating]
 
-ZERO_CELSIUS = 273.15
 C2_UM_K = SECOND_RADIATION_CONSTANT * 1e6
 #: Of a black-body temperature when nobody stated one: the usual +-5 K of uncooled cameras taken as the
 #: limits of a rectangular distribution (common practice, no source).

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.model.air import air_path
 from groundglow.model.sensing import Correction, undo_correction
 from groundglow.model.table import BandTable
@@ -21,7 +22,6 @@ __all__ = ["AS_DELIVERED_SD_K", "UNKNOWN_TRANSMITTANCE_SD", "Delivered", "delive
 
 Floats = NDArray[np.floating]
 
-ZERO_CELSIUS = 273.15
 #: Of a delivered temperature whose correction is unknown: emissivity wrong by 0.05 against a sky 60 K
 #: colder is some 3 K, the air and the recorder's own model the rest (common practice, no source).
 AS_DELIVERED_SD_K = 5.0

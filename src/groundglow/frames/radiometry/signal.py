@@ -15,6 +15,7 @@ from groundglow.frames.radiometry.calibration import (
 )
 from groundglow.frames.radiometry.delivered import delivered_radiance
 from groundglow.frames.reading import PICTURE_REASON
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.model.table import BandTable
 from groundglow.records.field import Reason
 from groundglow.records.flight import CalibrationSpec, FlightSpec
@@ -27,7 +28,6 @@ Float32 = NDArray[np.float32]
 Notes = tuple[str, ...]
 
 RADIANCE = "W m-2 sr-1"
-ZERO_CELSIUS = 273.15
 
 
 @dataclass(frozen=True)
