@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -61,7 +62,7 @@ class JobFolder:
 
     def relative(self, path: Path) -> str:
         """A path as the job names it, whatever folder the job lies in."""
-        return path.resolve().relative_to(self.root).as_posix() if path.is_absolute() else path.as_posix()
+        return Path(os.path.relpath(path, self.root)).as_posix() if path.is_absolute() else path.as_posix()
 
 
 def open_job(path: Path | str) -> JobFolder:

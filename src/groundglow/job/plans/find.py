@@ -1,0 +1,103 @@
+"""What is wrong, and where? One item a frame for candidates, one for merging them over frames and flights."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from groundglow.frames.fields import read_field
+from groundglow.job.folder import FlightFolder, JobFolder
+from groundglow.job.inputs import brief_of, local_zones, outline_files, registration_of
+from groundglow.job.ledger import Ledger
+from groundglow.job.plans.check import flight_at, log_path
+from groundglow.job.plans.measure import field_path, measured_frames
+from groundglow.job.plans.register import registered_log, registration_path
+from groundglow.job.runner import Item
+from groundglow.records.finding import Findings, candidates_from_json, candidates_to_json
+from groundglow.steps.find import FindSettings, candidates, ground_sampling, merge, merge_flights, searches
+
+__all__ = ["findings_path", "plan_find"]
+
+
+def plan_find(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
+    """Candidates of every measured frame; then one merging of all."""
+    yield [_frame_item(job, f, frame) for f in job.flights() for frame in measured_frames(job, f)]
+    yield [_merge_item(job)]
+
+
+def findings_path(job: JobFolder) -> Path:
+    """Findings of the job."""
+    return job.out / "find" / "findings.json"
+
+
+def _candidates_path(job: JobFolder, flight: FlightFolder, frame: Path) -> Path:
+    return job.out / "find" / flight.visit / flight.name / f"{frame.name}.json"
+
+
+def _frame_item(job: JobFolder, flight: FlightFolder, frame: Path) -> Item:
+    return Item(
+        "find",
+        f"{flight.key}/{frame.name}",
+        write_candidates,
+        {"root": job.root, "flight": flight.path, "frame": frame},
+        inputs=(field_path(job, flight, frame), log_path(job, flight), job.brief),
+        outputs=(_candidates_path(job, flight, frame),),
+    )
+
+
+def write_candidates(out: Path, *, root: Path, flight: Path, frame: Path) -> None:
+    """Departures of one frame."""
+    job, of = JobFolder(root), flight_at(flight)
+    field, log, settings = read_field(field_path(job, of, frame)), registered_log(job, of), FindSettings()
+    asked = searches(
+        brief_of(job).question,
+        settings,
+        shape=log.shape,
+        metres_per_pixel=ground_sampling(log, frame.name),
+        unit=field.unit,
+    )
+    out.write_text(candidates_to_json(candidates(field, asked, settings, frame.name)))
+
+
+def _merge_item(job: JobFolder) -> Item:
+    flights = [f for f in job.flights() if measured_frames(job, f)]
+    found = (_candidates_path(job, f, frame) for f in flights for frame in measured_frames(job, f))
+    return Item(
+        "find",
+        "findings",
+        write_findings,
+        {"root": job.root, "flights": [f.path for f in flights]},
+        inputs=(
+            *(p for p in found if p.is_file()),
+            *(log_path(job, f) for f in flights),
+            *(registration_path(job, f) for f in flights),
+            job.brief,
+            *outline_files(job),
+        ),
+        outputs=(findings_path(job),),
+    )
+
+
+def write_findings(out: Path, *, root: Path, flights: list[Path]) -> None:
+    """Merge candidates over the frames of each flight, then over flights."""
+    job = JobFolder(root)
+    made = [_of_flight(job, flight_at(path)) for path in flights]
+    out.write_text(merge_flights(made, FindSettings()).to_json())
+
+
+def _of_flight(job: JobFolder, flight: FlightFolder) -> Findings:
+    log = registered_log(job, flight)
+    frames = measured_frames(job, flight)
+    paths = {f.name: _candidates_path(job, flight, f) for f in frames}
+    found: dict[str, Any] = {
+        name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()
+    }
+    return merge(
+        found,
+        log=log,
+        registration=registration_of(registration_path(job, flight)),
+        questions=brief_of(job).question,
+        zones=local_zones(job, log.origin),
+        settings=FindSettings(),
+    )
