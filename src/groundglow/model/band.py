@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from groundglow.errors import InputError
 from groundglow.model.cubic import Cubic, fit_cubic, midpoints
 from groundglow.model.limits import require_temperature
-from groundglow.model.planck import SECOND_RADIATION_CONSTANT, spectral_radiance, spectral_radiance_slope
+from groundglow.model.planck import FIRST_RADIATION_CONSTANT, SECOND_RADIATION_CONSTANT
 from groundglow.model.response import Band, ideal_band, nominal_band
 from groundglow.model.sakuma_hattori import SakumaHattori, fit_sakuma_hattori
 from groundglow.model.table import TABLE_RANGE, BandTable
@@ -36,14 +36,16 @@ __all__ = [
 #: Largest error of a table, K; pieces are halved until it holds.
 TABLE_ERROR = 1e-5
 #: Temperatures integrated at once, to bound memory.
-BLOCK = 4096
+BLOCK = 1024
+#: Temperatures of the first guess of the inverse, K.
+GUESSES = np.geomspace(20.0, 6000.0, 96)
 
 
 @lru_cache(maxsize=64)
 def _quadrature(band: Band) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Gauss-Legendre nodes and weights times response, segment by segment of the piecewise linear table."""
     low, high = band.wavelength[:-1], band.wavelength[1:]
-    counts = np.ceil(4 + 40 * np.log(high / low)).astype(int)
+    counts = np.ceil(2 + 40 * np.log(high / low)).astype(int)
     nodes, weights = [], []
     for i, count in enumerate(counts):
         x, w = np.polynomial.legendre.leggauss(count)
@@ -67,14 +69,18 @@ def response_integral(band: Band) -> float:
 
 
 def _integrals(band: Band, temperature: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Band radiance and its slope; Planck's law of :mod:`planck` with what both share computed once."""
     kelvin = require_temperature(temperature)
     nodes, weights = _quadrature(band)
+    scale = weights * FIRST_RADIATION_CONSTANT / nodes**5
     value, slope = np.empty(kelvin.size), np.empty(kelvin.size)
     for start in range(0, kelvin.size, BLOCK):
         part = slice(start, start + BLOCK)
-        column = kelvin.reshape(-1)[part, None]
-        value[part] = spectral_radiance(nodes, column) @ weights
-        slope[part] = spectral_radiance_slope(nodes, column) @ weights
+        x = SECOND_RADIATION_CONSTANT / (kelvin.reshape(-1)[part, None] * nodes)
+        decay = np.exp(-x)
+        occupation = decay / (1 - decay)
+        value[part] = occupation @ scale
+        slope[part] = (occupation * x / (1 - decay)) @ scale / kelvin.reshape(-1)[part]
     return value.reshape(kelvin.shape), slope.reshape(kelvin.shape)
 
 
@@ -154,12 +160,12 @@ def band_temperature(band: Band, radiance: ArrayLike) -> NDArray[np.float64]:
     """
     given = np.asarray(radiance, dtype=np.float64)
     target = np.log(np.where(given > 0, given, np.nan))
-    inverse = np.where(np.isnan(target), np.nan, 1 / 300.0)
+    inverse = _guess(band, target)
     for _ in range(60):
         value, slope = _integrals(band, 1 / inverse)
         step = (np.log(value) - target) * value / (slope * (1 / inverse) ** 2)
         inverse = np.maximum(inverse + step, 0.2 * inverse)
-        if not (np.abs(step) > 1e-13 * inverse).any():
+        if not (np.abs(step) > 1e-12 * inverse).any():
             break
     return np.asarray(1 / inverse)
 
@@ -187,6 +193,13 @@ def _table(band: Band, refine: int) -> BandTable:
     radiance = radiance[radiance < inverse.high]
     back = np.abs(table.temperature(radiance) - band_temperature(band, radiance))[radiance > inverse.low].max()
     return BandTable(band, forward, inverse, float(max(error, back)))
+
+
+def _guess(band: Band, target: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Reciprocal temperature by interpolating in ln L, from temperatures that send anything in this band."""
+    value = _integrals(band, GUESSES)[0]
+    seen = value > 1e-300
+    return np.asarray(np.interp(target, np.log(value[seen]), 1 / GUESSES[seen]))
 
 
 @lru_cache(maxsize=32)
