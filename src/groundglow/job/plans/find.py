@@ -90,9 +90,7 @@ def _of_flight(job: JobFolder, flight: FlightFolder) -> Findings:
     log = registered_log(job, flight)
     frames = measured_frames(job, flight)
     paths = {f.name: _candidates_path(job, flight, f) for f in frames}
-    found: dict[str, Any] = {
-        name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()
-    }
+    found: dict[str, Any] = {name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()}
     return merge(
         found,
         log=log,

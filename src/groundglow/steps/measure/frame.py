@@ -89,9 +89,7 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     if frame.values.shape != inputs.log.shape:
         raise FrameError(f"{frame.values.shape} is not the flight's shape {inputs.log.shape}")
     band, table = band_and_table(*inputs.spec.camera.band_um)
-    signal = replace(
-        to_signal(_levelled(frame, inputs), inputs.spec, table), mask=to_signal(frame, inputs.spec, table).mask
-    )
+    signal = to_signal(_levelled(frame, inputs), inputs.spec, table, recorded=frame)
     if signal.unit == "counts":
         return _relative(signal, inputs)
     if signal.corrected:

@@ -19,6 +19,8 @@ __all__ = ["ReferenceReading", "place_reference", "read_reference"]
 #: Half width of the window read at a target whose pixel is known: 3 x 3 px.
 KNOWN_HALF = 1
 MOST_HALF = 40
+#: Kinds of target that are larger than the position is uncertain.
+LARGE_KINDS = ("water",)
 
 
 @dataclass(frozen=True)
@@ -54,13 +56,16 @@ def place_reference(
 ) -> Spot | None:
     """The frame that shows a target best, and where in it; None when none does.
 
-    A target given by frame and pixel is taken there. One given by longitude and latitude is taken in the frame
-    that has it nearest to the middle, with a window as wide as the position is uncertain.
+    A target given by frame and pixel is taken there. Water given by longitude and latitude is taken in the frame
+    that has it nearest to the middle, with a window as wide as the position is uncertain. Anything smaller than
+    that doubt cannot be told from its surroundings by its position: it needs frame and pixel.
     """
     if reference.frame is not None and reference.column is not None and reference.row is not None:
         known = any(e.name == reference.frame for e in log.used)
         return Spot(reference.frame, reference.column, reference.row, KNOWN_HALF) if known else None
-    if reference.lon_deg is None or reference.lat_deg is None or to_local is None or not log.focal_px:
+    if reference.kind not in LARGE_KINDS or to_local is None or not log.focal_px:
+        return None
+    if reference.lon_deg is None or reference.lat_deg is None:
         return None
     x, y = to_local(reference.lon_deg, reference.lat_deg)
     seen = [s for e in log.used if (s := _seen(e, log, np.array([x, y, log.ground_height]))) is not None]
