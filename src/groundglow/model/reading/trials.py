@@ -1,0 +1,197 @@
+"""Monte Carlo of many readings at once: the same trials for all, quantiles of each.
+
+The trials are a scrambled Sobol sequence, which fills twelve dimensions more evenly than random numbers, so that
+some thousand give quantiles to a few per mille of probability. The seed is fixed: equal inputs, equal intervals.
+
+References
+----------
+JCGM 101:2008, 7.2 (trials) and 7.7 (intervals). I. M. Sobol, USSR Comput. Math. Math. Phys. 7 (1967) 86;
+A. B. Owen, J. Complexity 14 (1998) 466 (scrambling; citations from memory).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+from scipy.stats import qmc
+
+from groundglow.model.cubic import cubic_at
+from groundglow.model.reading.effects import CAMERA_ERRORS, Effects
+from groundglow.model.reading.sight import NODES, STEP
+from groundglow.model.reading.situation import POSSIBLE, CameraDoubt, Situation
+from groundglow.model.reading.stated import NO_LIMITS, Stated, quantile
+from groundglow.model.table import TABLE_RANGE
+
+__all__ = ["trial_interval", "trial_radiances"]
+
+Floats = NDArray[np.float64]
+#: Lowest temperature of a source, K.
+LOWEST = float(NODES[0])
+#: Trials computed at once.
+AT_ONCE = 1 << 19
+#: Sources in the order of the trials' dimensions; the last is the air model.
+DIMENSIONS = (*CAMERA_ERRORS, "short_edge", "long_edge", "tilt", *POSSIBLE, "transmittance")
+
+
+@lru_cache(maxsize=8)
+def _shares(count: int, seed: int) -> Floats:
+    """Points between 0 and 1, shape (dimensions, count)."""
+    points = qmc.Sobol(len(DIMENSIONS), scramble=True, rng=np.random.default_rng(seed)).random(count)
+    return np.ascontiguousarray(points.T.clip(1e-12, 1 - 1e-12))
+
+
+def _drawn(stated: Stated, name: str, count: int, seed: int) -> Floats:
+    """Trials of one input, shape (readings or 1, count)."""
+    shares = _shares(count, seed)[DIMENSIONS.index(name)]
+    value, spread = (a[:, None] for a in stated.arrays)
+    if not spread.any():
+        return np.broadcast_to(value, (len(value), count))
+    return quantile(Stated(value, spread, stated.distribution), shares, POSSIBLE.get(name, NO_LIMITS))
+
+
+def _apparent(found: Effects, camera: CameraDoubt, count: int, seed: int) -> Floats:
+    """Apparent temperature without the errors of the camera, K."""
+    kelvin = np.repeat(found.apparent[:, None], count, axis=1)
+    for name in CAMERA_ERRORS:
+        stated = camera.of(name)
+        kelvin -= _drawn(
+            Stated(np.zeros_like(found.apparent), stated.arrays[1], stated.distribution), name, count, seed
+        )
+    for name, change in found.by_response.items():
+        kelvin -= change[:, None] * _drawn(camera.of(name), name, count, seed)
+    return np.asarray(kelvin.clip(*TABLE_RANGE))
+
+
+def _logs(found: Effects, situation: Situation, drawn: dict[str, Floats]) -> Floats:
+    """Change of ln transmittance, shape (3, readings, count)."""
+    total = np.zeros((3, *drawn["distance"].shape))
+    for name, change in found.by_air.items():
+        total += change[:, :, None] * (drawn[name] - situation.of(name).arrays[0][:, None])
+    return total
+
+
+def trial_radiances(found: Effects, situation: Situation, camera: CameraDoubt, *, count: int, seed: int) -> Floats:
+    """Black-body radiance of the surface in each trial, shape (readings, count), W m-2 sr-1; zero where there is none.
+
+    Parameters
+    ----------
+    found : Effects
+        Of flat readings.
+    situation : Situation
+    camera : CameraDoubt
+    count, seed : int
+        Trials a reading, a power of two; equal seeds give equal trials.
+    """
+    drawn = {name: _drawn(situation.of(name), name, count, seed) for name in POSSIBLE}
+    zero = np.zeros_like(found.transmittance_sd)
+    shift = _drawn(Stated(zero, found.transmittance_sd), "transmittance", count, seed)
+    inputs = (
+        _apparent(found, camera, count, seed),
+        np.asarray(drawn["emissivity"]),
+        np.asarray(drawn["reflected_temperature"]),
+        np.asarray(drawn["air_temperature"].clip(*TABLE_RANGE)),
+        np.ascontiguousarray(shift),
+    )
+    table = found.air.table
+    cubic = table.to_radiance
+    known = (cubic.coefficients, cubic.first, cubic.shift)
+    rows = (np.ascontiguousarray(found.air.transmittance), found.air.arrivals(), np.log(table.radiance(NODES)))
+    out = np.empty(inputs[0].shape)
+    _radiances(known, rows, found.transmittance, tuple(_plain(a) for a in inputs), _logs(found, situation, drawn), out)
+    return out
+
+
+def _plain(array: Floats) -> Floats:
+    return np.ascontiguousarray(array) if array.flags.writeable else array.copy()
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _emitted(arrived: float, arrivals: Any, emitted: Any) -> float:  # pragma: no cover - compiled
+    """Logarithm of the emitted radiance of which this (logarithm) arrives; straight lines, carried on at the ends."""
+    below, above = 0, arrivals.size - 1
+    while above - below > 1:
+        middle = (below + above) // 2
+        if arrivals[middle] <= arrived:
+            below = middle
+        else:
+            above = middle
+    part = (arrived - arrivals[below]) / (arrivals[below + 1] - arrivals[below])
+    return float(emitted[below] + part * (emitted[below + 1] - emitted[below]))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _at(row: Any, kelvin: float) -> float:  # pragma: no cover - compiled
+    """Value of a row over the temperatures of sources."""
+    place = min(max(np.log(kelvin / LOWEST) / STEP, 0.0), row.size - 1.000001)
+    cell = int(place)
+    return float(row[cell] + (place - cell) * (row[cell + 1] - row[cell]))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _share(value: float) -> float:  # pragma: no cover - compiled
+    return min(max(value, 0.0), 1.0)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _radiances(
+    known: Any, rows: Any, through: Any, inputs: Any, logs: Any, out: Any
+) -> None:  # pragma: no cover - compiled; held against the equation in the tests
+    """The module's equation solved for each trial."""
+    coefficients, first, shift = known
+    transmittance, arrivals, emitted = rows
+    seen, share, mirrored, around, moved = inputs
+    for i in range(out.shape[0]):
+        for k in range(out.shape[1]):
+            back = cubic_at(coefficients, first, shift, mirrored[i, k])[0]
+            own = cubic_at(coefficients, first, shift, around[i, k])[0]
+            tau = _share(_at(transmittance[i], mirrored[i, k]) * np.exp(logs[1, i, k]) + moved[i, k])
+            lost = 1.0 - _share(through[2, i] * np.exp(logs[2, i, k]) + moved[i, k])
+            arrived = cubic_at(coefficients, first, shift, seen[i, k])[0] - lost * own
+            arrived -= tau * (1.0 - share[i, k]) * back
+            factor = _share(through[0, i] * np.exp(logs[0, i, k]) + moved[i, k]) / through[0, i]
+            if arrived <= 0.0 or factor <= 0.0:
+                out[i, k] = 0.0
+                continue
+            out[i, k] = np.exp(_emitted(np.log(arrived / (share[i, k] * factor)), arrivals[i], emitted))
+
+
+def trial_interval(
+    found: Effects, situation: Situation, camera: CameraDoubt, *, count: int, seed: int, coverage: float = 0.95
+) -> tuple[Floats, Floats]:
+    """Ends of the symmetric interval of each reading, K; infinite where it is open.
+
+    Parameters
+    ----------
+    found, situation, camera, count, seed
+        As for :func:`trial_radiances`.
+    coverage : float
+        Probability.
+
+    Returns
+    -------
+    low, high : ndarray
+        Minus infinity: the reading does not exclude any lower temperature of the table; plus infinity: any higher.
+    """
+    size = found.apparent.size
+    low, high = np.empty(size), np.empty(size)
+    for start in range(0, size, max(AT_ONCE // count, 1)):
+        where = slice(start, start + max(AT_ONCE // count, 1))
+        part = trial_radiances(found.part(where), situation.part(where), camera.part(where), count=count, seed=seed)
+        low[where], high[where] = _ends(part, coverage)
+    return _kelvin(found, low), _kelvin(found, high)
+
+
+def _ends(radiance: Floats, coverage: float) -> tuple[Floats, Floats]:
+    tail = int(0.5 * (1 - coverage) * radiance.shape[1])
+    ordered = np.partition(radiance, (tail, radiance.shape[1] - 1 - tail), axis=1)
+    return ordered[:, tail], ordered[:, radiance.shape[1] - 1 - tail]
+
+
+def _kelvin(found: Effects, radiance: Floats) -> Floats:
+    low, high = found.air.table.radiance(np.array(TABLE_RANGE))
+    kelvin = found.air.table.temperature(radiance.clip(low, high))
+    return np.asarray(np.where(radiance <= low, -np.inf, np.where(radiance >= high, np.inf, kelvin)))
