@@ -1,0 +1,155 @@
+"""Large-scale pattern, levels and slopes of all frames at once, by sparse least squares over overlaps.
+
+Where frames a and b show the same ground, a - b = pattern at the place in a - pattern at the place in b
++ level of a - level of b (+ slopes). The scene drops out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.polynomial import legendre
+from numpy.typing import NDArray
+from scipy import sparse
+from scipy.sparse import linalg
+
+from groundglow.steps.register.link import Link
+from groundglow.steps.register.settings import RegisterSettings
+
+__all__ = ["LargeScale", "polynomials", "solve_large_scale", "unit_places"]
+
+#: Rounds of reweighting, and residuals (in robust deviations) at which the weight of a cell is halved.
+ROUNDS, HALF_WEIGHT = 8, 2.0
+#: What is held against a level, a slope and the pattern, as a share of the cells of a typical frame that say zero.
+#: It settles what overlaps cannot tell: a ramp of levels along a line from a slope of the pattern.
+LEVEL_PRIOR, SLOPE_PRIOR, PATTERN_PRIOR = 1e-4, 1e-2, 1e-3
+
+
+@dataclass(frozen=True)
+class LargeScale:
+    """Coefficients of the pattern (see `polynomials`); slopes (n, 2) a half width and half height; spread of cells."""
+
+    coefficients: NDArray[np.float64]
+    slopes: NDArray[np.float64]
+    levels: NDArray[np.float64]
+    spread: float
+
+
+def unit_places(places: NDArray[np.floating], shape: tuple[int, int]) -> NDArray[np.float64]:
+    """Places (n, 2) in px as shares of half width and half height from the middle: -1..1 over the frame.
+
+    Examples
+    --------
+    >>> unit_places(np.array([[319.5, 255.5], [639.5, -0.5]]), (512, 640))
+    array([[ 0.,  0.],
+           [ 1., -1.]])
+    """
+    rows, columns = shape
+    return np.asarray((places - np.array([columns - 1, rows - 1]) / 2) / (np.array([columns, rows]) / 2))
+
+
+def polynomials(places: NDArray[np.float64], degree: int) -> NDArray[np.float64]:
+    """Products of Legendre polynomials of total degree 1 to ``degree`` at unit places (n, 2), shape (n, k)."""
+    table = legendre.legvander2d(places[:, 0], places[:, 1], [degree, degree])
+    kept = [i * (degree + 1) + j for i in range(degree + 1) for j in range(degree + 1) if 0 < i + j <= degree]
+    return np.asarray(table[:, kept])
+
+
+def solve_large_scale(
+    links: Sequence[Link], index: Mapping[str, int], shape: tuple[int, int], settings: RegisterSettings
+) -> LargeScale:
+    """Pattern, levels and slopes that make overlaps agree best, robust against what differs by relief.
+
+    Parameters
+    ----------
+    links : sequence of Link
+        Those that take part.
+    index : mapping of str to int
+        Number of each frame.
+    shape : tuple of int
+        Of a frame.
+    settings : RegisterSettings
+
+    Returns
+    -------
+    LargeScale
+        Levels and slopes are relative to the pattern that was found with them.
+
+    Notes
+    -----
+    Iteratively reweighted least squares with Cauchy weights. The normal matrix of levels and slopes is sparse; the
+    few coefficients of the pattern are eliminated by its Schur complement: work grows with the number of frames.
+    """
+    frames = len(index)
+    if not links:
+        count = polynomials(np.zeros((1, 2)), settings.pattern_degree).shape[1]
+        return LargeScale(np.zeros(count), np.zeros((frames, 2)), np.zeros(frames), 0.0)
+    system = _System(links, index, shape, settings)
+    weights = system.weights
+    for _ in range(ROUNDS):
+        solution = system.solve(weights)
+        residuals = system.residuals(solution)
+        spread = 1.4826 * float(np.median(np.abs(residuals)))
+        scale = HALF_WEIGHT * max(spread, np.finfo(float).tiny)
+        weights = system.weights / (1.0 + (residuals / scale) ** 2)
+    frame_part, pattern = solution
+    slopes = frame_part[frames:].reshape(2, frames).T if settings.slopes else np.zeros((frames, 2))
+    return LargeScale(pattern, slopes, frame_part[:frames], spread)
+
+
+class _System:
+    """Observations of all cells: ``frame_rows @ frame_part + pattern_rows @ pattern = observed``."""
+
+    def __init__(
+        self, links: Sequence[Link], index: Mapping[str, int], shape: tuple[int, int], settings: RegisterSettings
+    ) -> None:
+        cells = np.concatenate([x.cells for x in links]).astype(np.float64)
+        counts = [len(x.cells) for x in links]
+        a, b = (np.repeat([index[n] for n in names], counts) for names in _names(links))
+        here, there = unit_places(cells[:, :2], shape), unit_places(cells[:, 2:4], shape)
+        self.observed = cells[:, 4]
+        crossing = np.repeat([settings.crossing_weight if x.crossing else 1.0 for x in links], counts)
+        self.weights = cells[:, 5] * crossing
+        self.pattern_rows = polynomials(here, settings.pattern_degree) - polynomials(there, settings.pattern_degree)
+        columns = [np.ones((len(cells), 2))]
+        if settings.slopes:
+            columns += [np.column_stack([here[:, k], there[:, k]]) for k in (0, 1)]
+        self.frame_rows = sparse.hstack([_differences(c, a, b, len(index)) for c in columns]).tocsr()
+        self.prior = self._prior(len(index), settings)
+
+    def _prior(self, frames: int, settings: RegisterSettings) -> tuple[NDArray[np.float64], float]:
+        typical = self.weights.sum() / frames
+        shares = [np.full(frames, LEVEL_PRIOR)] + [np.full(frames, SLOPE_PRIOR)] * (2 if settings.slopes else 0)
+        return typical * np.concatenate(shares), typical * PATTERN_PRIOR
+
+    def solve(self, weights: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Least squares with given weights: the frames' part and the pattern's."""
+        weighted = self.frame_rows.multiply(weights[:, None]).T.tocsr()
+        frames = linalg.splu((weighted @ self.frame_rows + sparse.diags(self.prior[0])).tocsc())
+        mixed = weighted @ self.pattern_rows
+        pulled = frames.solve(mixed)
+        right = self.pattern_rows.T @ (weights * self.observed)
+        own = (self.pattern_rows.T * weights) @ self.pattern_rows + self.prior[1] * np.eye(mixed.shape[1])
+        direct = frames.solve(weighted @ self.observed)
+        pattern = np.linalg.solve(own - mixed.T @ pulled, right - mixed.T @ direct)
+        return direct - pulled @ pattern, pattern
+
+    def residuals(self, solution: tuple[NDArray[np.float64], NDArray[np.float64]]) -> NDArray[np.float64]:
+        """What the solution leaves of each cell."""
+        return np.asarray(self.observed - self.frame_rows @ solution[0] - self.pattern_rows @ solution[1])
+
+
+def _names(links: Sequence[Link]) -> tuple[list[str], list[str]]:
+    return [x.tie.a for x in links], [x.tie.b for x in links]
+
+
+def _differences(
+    values: NDArray[np.float64], a: NDArray[np.intp], b: NDArray[np.intp], frames: int
+) -> sparse.csr_matrix:
+    """Rows with the first value in column a and minus the second in column b."""
+    rows = np.arange(len(a))
+    entries = np.concatenate([values[:, 0], -values[:, 1]])
+    places = (np.concatenate([rows, rows]), np.concatenate([a, b]))
+    return sparse.csr_matrix((entries, places), shape=(len(a), frames))
