@@ -11,7 +11,7 @@ from groundglow.errors import InputError
 from groundglow.model.doubt import Doubt
 from groundglow.model.facing import sky_share
 from groundglow.model.ground.body import Ground
-from groundglow.model.ground.conduction import Layer, grid, march
+from groundglow.model.ground.conduction import Grid, Layer, grid, march
 from groundglow.model.ground.forcing import Weather, completed, resampled
 from groundglow.model.humidity import saturation_vapour_pressure
 from groundglow.model.planck import black_body_exitance
@@ -121,9 +121,8 @@ def forecast(
     """
     full = _even(completed(weather, place))
     case = _Case(of, full, place, plane or Plane(), heat)
-    state = _settled(case)
-    surface = _run(case, state, full.time.size)[:, 0]
-    sources = {name: _change(case, changed, state, surface) for name, changed in _varied(case).items()}
+    surface, state = _surface(case)
+    sources = {name: _surface(changed, state)[0] - surface for name, changed in _varied(case).items()}
     doubt = Doubt(np.full(surface.shape, of.model_sd), flight=sources)
     return SurfaceSeries(full.time, surface, doubt, full, full.notes)
 
@@ -178,50 +177,63 @@ def _law(case: _Case) -> Array:
     return replace(case.ground.exchange, **heights).law()
 
 
-def _run(case: _Case, state: Array, steps: int) -> Array:
-    """Node temperatures over ``steps`` times; beyond the end of the series its first day comes again."""
-    nodes = grid(case.ground.layers)
-    rows = _rows(case)[np.arange(steps) % case.weather.time.size]
-    bottom = np.zeros((steps, 2))
-    if case.ground.under is not None:
-        bottom[:, 0] = case.ground.under.conductance
-        fixed = case.ground.under.temperature
-        bottom[:, 1] = rows[:, 2] if fixed is None else fixed
-    inside = np.zeros((steps, nodes.depth.size))
+@dataclass(frozen=True)
+class _Drive:
+    """A case turned into the numbers that `march` takes; one row a time."""
+
+    nodes: Grid
+    rows: Array
+    bottom: Array
+    inside: Array
+    step: float
+    law: Array
+    ceiling: float
+
+    def run(self, state: Array, times: NDArray[np.intp]) -> Array:
+        """Node temperatures at the rows of these numbers, from a state at the first."""
+        n = self.nodes
+        given = self.bottom[times], self.inside[times], self.step, self.rows[times], self.law, self.ceiling
+        return np.asarray(march(state, n.capacity, n.conductance, *given))
+
+    @property
+    def day(self) -> int:
+        """Steps in a day."""
+        return round(_DAY / self.step)
+
+
+def _drive(case: _Case) -> _Drive:
+    nodes, rows, body = grid(case.ground.layers), _rows(case), case.ground
+    bottom, inside = np.zeros((len(rows), 2)), np.zeros((len(rows), nodes.depth.size))
+    if body.under is not None:
+        bottom[:, 0] = body.under.conductance
+        bottom[:, 1] = rows[:, 2] if body.under.temperature is None else body.under.temperature
     if case.heat is not None:
         inside[:, int(np.argmin(np.abs(nodes.depth - case.heat.depth)))] = case.heat.power
     step = float(case.weather.time[1] - case.weather.time[0])
-    ceiling = _MELTING if case.ground.melts else np.inf
-    law = _law(case)
-    return np.asarray(march(state, nodes.capacity, nodes.conductance, bottom, inside, step, rows, law, ceiling))
+    return _Drive(nodes, rows, bottom, inside, step, _law(case), _MELTING if body.melts else np.inf)
 
 
-def _settled(case: _Case, state: Array | None = None) -> Array:
-    """Node temperatures at the start, after repeating the first day until it closes on itself."""
-    nodes = grid(case.ground.layers).depth.size
-    day = round(_DAY / float(case.weather.time[1] - case.weather.time[0]))
-    now = np.full(nodes, case.weather["air_temperature"][:day].mean()) if state is None else state
-    first = replace(case, weather=_first(case.weather, day))
+def _surface(case: _Case, state: Array | None = None) -> tuple[Array, Array]:
+    """Surface temperature over the series, and the settled state at its start."""
+    drive = _drive(case)
+    air = drive.rows[: drive.day, 2].mean()
+    start = np.full(drive.nodes.depth.size, air) if state is None else state
     level = case.ground.under is None and case.heat is None and not case.ground.melts
+    settled = _settled(drive, start, level=level)
+    return drive.run(settled, np.arange(len(drive.rows)))[:, 0], settled
+
+
+def _settled(drive: _Drive, state: Array, *, level: bool) -> Array:
+    """Node temperatures at the start, after repeating the first day until it closes on itself."""
+    times = np.append(np.arange(drive.day), 0)
     for repeat in range(_REPEATS):
-        through = _run(first, now, day + 1)
-        closed = np.abs(through[-1] - through[0]).max() < _CLOSED
-        now = through[-1]
-        if closed:
+        through = drive.run(state, times)
+        state = through[-1]
+        if np.abs(through[-1] - through[0]).max() < _CLOSED:
             break
         if level and repeat < _REPEATS // 4:
-            now = now + (through[:, :1] - through).mean(axis=0)  # no heat flows on the mean through a closed bottom
-    return now
-
-
-def _first(weather: Weather, count: int) -> Weather:
-    """The first day alone."""
-    return replace(weather, time=weather.time[:count], series={name: s[:count] for name, s in weather.series.items()})
-
-
-def _change(case: _Case, changed: _Case, state: Array, surface: Array) -> Array:
-    """Change of the surface temperature for one standard uncertainty of what was changed."""
-    return np.asarray(_run(changed, _settled(changed, state), surface.size)[:, 0] - surface)
+            state = state + (through[:, :1] - through).mean(axis=0)  # no heat passes a closed bottom on the mean
+    return state
 
 
 def _varied(case: _Case) -> dict[str, _Case]:

