@@ -9,11 +9,10 @@ import pytest
 import shapely
 
 from groundglow.errors import FrameError, InputError
-from groundglow.model.air import air_path
 from groundglow.model.doubt import combined, difference, select
 from groundglow.model.pose import rotation_from_yaw_pitch_roll
-from groundglow.model.sensing import Surroundings, at_sensor_radiance
 from groundglow.model.sky import sky_hemisphere_radiance
+from groundglow.model.through_air import at_sensor_radiance_through_air
 from groundglow.records.brief import Surface
 from groundglow.records.field import Reason
 from groundglow.records.flight import FlightSpec
@@ -29,7 +28,7 @@ from groundglow.steps.measure.surfaces import surface_shares
 SHAPE = (96, 120)
 FOCAL = 1083.0
 HEIGHT = 60.0
-AIR, HUMIDITY = 288.15, 0.5
+AIR, HUMIDITY = 288.2, 0.5
 ZERO = 273.15
 
 
@@ -57,9 +56,11 @@ def inputs_of(spec: FlightSpec, surfaces: object, median: float, *, with_pose: b
 def seen(temperature: np.ndarray, emissivity: float) -> np.ndarray:
     """What a camera 60 m up receives, by the model forwards."""
     band, table = band_and_table(7.5, 13.5)
-    air = air_path(band, HEIGHT, air_temperature=AIR, relative_humidity=HUMIDITY)
-    sky = sky_hemisphere_radiance(band, air_temperature=AIR, relative_humidity=HUMIDITY, cloud_fraction=0.0)
-    return at_sensor_radiance(table, temperature, emissivity, Surroundings(sky, air.transmittance, air.radiance))
+    weather = {"air_temperature": AIR, "relative_humidity": HUMIDITY}
+    sky = sky_hemisphere_radiance(band, **weather, cloud_fraction=0.0)
+    return at_sensor_radiance_through_air(
+        table, temperature, emissivity=emissivity, reflected_radiance=sky, distance=HEIGHT, **weather
+    )
 
 
 def measured(temperature: np.ndarray):

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.model.air import AirPath, air_path
+from groundglow.model.air import air_path
 from groundglow.model.band import Band, BandTable
 from groundglow.model.pose import pixel_to_ground
 from groundglow.model.sky import SKY_TEMPERATURE_SD, sky_hemisphere_radiance, sky_radiance
@@ -48,10 +48,17 @@ class Reflection:
     cloud: float
 
 
+#: Steps to which weather is rounded, SI: far below its doubt, so that frames share the tables of the air.
+ROUNDED = {"air_temperature": 0.1, "relative_humidity": 0.005, "pressure": 100.0, "cloud_fraction": 0.02}
+
+
 def air_at(conditions: Conditions, time: float | None) -> Air:
-    """The air at the time of a frame."""
-    names = ("air_temperature", "relative_humidity", "pressure", "cloud_fraction")
-    return Air(*(conditions.at(name, time) for name in names))
+    """The air at the time of a frame, its values rounded as `ROUNDED` says."""
+    return Air(*(_rounded(conditions.at(name, time), step) for name, step in ROUNDED.items()))
+
+
+def _rounded(condition: Condition, step: float) -> Condition:
+    return replace(condition, value=round(round(condition.value / step) * step, 6))
 
 
 def distance_map(log: FlightLog, pose: Pose | None) -> tuple[NDArray[np.float32], float]:
@@ -73,21 +80,6 @@ def distance_map(log: FlightLog, pose: Pose | None) -> tuple[NDArray[np.float32]
     coarse = np.linalg.norm(ground - pose.position, axis=-1)
     fine = cv2.resize(np.nan_to_num(coarse, nan=5000.0).astype(np.float32), None, fx=step, fy=step)
     return fine[:rows, :columns], float(pose.position_sd[2])
-
-
-def path(band: Band, distance: NDArray[np.float32], air: Air) -> AirPath:
-    """Transmittance and radiance of the air to each pixel, from a fine table over distance."""
-    nodes = np.geomspace(max(float(distance.min()), 1.0), max(float(distance.max()), 1.01), 12)
-    along = air_path(
-        band,
-        nodes,
-        air_temperature=air.temperature.value,
-        relative_humidity=air.humidity.value,
-        pressure=air.pressure.value,
-    )
-    parts = (along.transmittance, along.radiance, along.transmittance_sd)
-    transmittance, radiance, doubt = (np.interp(distance, nodes, np.broadcast_to(p, nodes.shape)) for p in parts)
-    return AirPath(transmittance, radiance, doubt)
 
 
 def path_doubt(band: Band, distance: float, distance_sd: float, air: Air) -> dict[str, tuple[float, float]]:

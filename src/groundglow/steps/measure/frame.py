@@ -14,14 +14,15 @@ from groundglow.frames.radiometry import Signal, to_signal
 from groundglow.model.band import Band, BandTable, ideal_band, lookup, nominal_band
 from groundglow.model.doubt import Doubt
 from groundglow.model.response import NOMINAL_BANDS
-from groundglow.model.sensing import Sensitivities, Surroundings, surface_temperature_and_sensitivities
+from groundglow.model.sensing import Sensitivities
+from groundglow.model.through_air import surface_temperature_through_air
 from groundglow.records.field import Field, Reason
 from groundglow.records.flight import FlightSpec
 from groundglow.records.frame import Frame, Stamp, ValueKind
 from groundglow.records.log import FlightLog, LogEntry
 from groundglow.records.tie import Level
 from groundglow.records.visit import Conditions
-from groundglow.steps.measure.air import Air, Reflection, air_at, distance_map, path, path_doubt, reflection
+from groundglow.steps.measure.air import Air, Reflection, air_at, distance_map, path_doubt, reflection
 from groundglow.steps.measure.surfaces import GroundSurface, surface_shares
 
 __all__ = ["FrameInputs", "band_and_table", "band_name", "measure_frame"]
@@ -133,7 +134,9 @@ class _Scene:
     shares: NDArray[np.float32]
     emissivity: NDArray[np.float32]
     reflected: list[Reflection]
-    surroundings: Surroundings
+    reflected_radiance: NDArray[np.float32]
+    distance: NDArray[np.float32]
+    air: Air
     air_sources: dict[str, tuple[float, float]]
 
 
@@ -141,23 +144,34 @@ def _scene(inputs: FrameInputs, band: Band, table: BandTable) -> _Scene:
     pose = inputs.entry.pose
     air = air_at(inputs.conditions, inputs.entry.time)
     distance, distance_sd = distance_map(inputs.log, pose)
-    along = path(band, distance, air)
     shares = surface_shares(inputs.log, pose, inputs.surfaces)
     reflected = [reflection(band, table, s, air) for s in inputs.surfaces]
-    sources = path_doubt(band, float(np.median(distance)), distance_sd, air)
-    sources["transmittance"] = _model_doubt(float(np.median(along.transmittance_sd)), table, air)
     return _Scene(
-        shares,
-        _mixed(shares, [s.emissivity for s in inputs.surfaces]),
-        reflected,
-        Surroundings(_mixed(shares, [r.radiance for r in reflected]), along.transmittance, along.radiance),
-        sources,
+        shares=shares,
+        emissivity=_mixed(shares, [s.emissivity for s in inputs.surfaces]),
+        reflected=reflected,
+        reflected_radiance=_mixed(shares, [r.radiance for r in reflected]),
+        distance=distance,
+        air=air,
+        air_sources=path_doubt(band, float(np.median(distance)), distance_sd, air),
     )
 
 
 def _absolute(signal: Signal, inputs: FrameInputs, band: Band, table: BandTable) -> Field:
     scene = _scene(inputs, band, table)
-    value, slopes = surface_temperature_and_sensitivities(table, signal.value, scene.emissivity, scene.surroundings)
+    found = surface_temperature_through_air(
+        table,
+        signal.value,
+        emissivity=scene.emissivity,
+        reflected_radiance=scene.reflected_radiance,
+        distance=scene.distance,
+        air_temperature=scene.air.temperature.value,
+        relative_humidity=scene.air.humidity.value,
+        pressure=scene.air.pressure.value,
+    )
+    value, slopes = found.temperature, found.sensitivities
+    model = _model_doubt(float(np.median(found.transmittance_sd)), table, scene.air)
+    scene.air_sources["transmittance"] = model
     unsolved = np.isnan(value) & (signal.mask == Reason.GOOD)
     mask = np.where(unsolved, np.uint8(Reason.NO_SOLUTION), signal.mask)
     flight = (
