@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from groundglow.model.ground.turbulence import Exchange, evaporated_share, latent_flux, sensible_conductance
@@ -13,6 +13,7 @@ LAW = Exchange().law()
 AIR = np.array([1200.0, 2339.0, 101325.0])
 
 
+@settings(deadline=None)  # the first call compiles
 @given(st.floats(-30, 60), st.floats(0, 25))
 def test_conductance_is_never_negative(rise: float, wind: float) -> None:
     """Heat never flows against the difference of temperature."""
