@@ -17,41 +17,29 @@ import numpy as np
 
 from groundglow.frames.clock import iso_text, iso_time
 from groundglow.frames.places import LocalPlane
-from groundglow.frames.writing import write_frame_tiff
-from groundglow.model.air import SKY_TEMPERATURE_SD
 from groundglow.model.band import BandTable, lookup, nominal_band
-from groundglow.model.sakuma_hattori import SakumaHattori
-from groundglow.model.surface import material
-from groundglow.simulate.flight.bird import Bird, draw_bird, where_is
-from groundglow.simulate.flight.camera import CAMERA, expose, make_calibration, make_pattern
+from groundglow.simulate.film import film
+from groundglow.simulate.flight.camera import CAMERA, make_pattern
 from groundglow.simulate.flight.limit import Planted, Stage, plant, scaled
-from groundglow.simulate.flight.path import DOUBTS, close_lines, fly, overview_lines, slow_errors, written_down
-from groundglow.simulate.flight.render import View, render
-from groundglow.simulate.flight.world import Weather, make_air, make_sky, make_world
+from groundglow.simulate.flight.path import close_lines, fly, overview_lines
+from groundglow.simulate.flight.world import make_air, make_sky, make_world
 from groundglow.simulate.job_files import (
-    CALIBRATION_SD_K,
-    DRIFT_K,
     PATTERN_K,
     PLACE,
-    STATED,
     VISIT,
-    stamp_of,
     write_brief,
-    write_flight,
     write_outline,
     write_visit,
 )
+from groundglow.simulate.nature import Nature, draw_nature
 from groundglow.simulate.site.build import build_site
 from groundglow.simulate.site.decoys import Decoys
 from groundglow.simulate.site.faults import place_faults
 from groundglow.simulate.site.grounds import BOARDS, BOUNDS
-from groundglow.simulate.site.kinds import KINDS
 from groundglow.simulate.site.paint import Scene, paint_scene
 from groundglow.simulate.site.parts import Grid, Site
 from groundglow.simulate.site.texture import Texture, make_texture
 from groundglow.simulate.truth_files import (
-    FlightTruth,
-    Nature,
     write_decoys,
     write_faults,
     write_flight_truth,
@@ -89,31 +77,17 @@ def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False) -> 
     table = lookup(nominal_band("7.5-13.5"))
     site, decoys = build_site(rngs[0])
     texture = make_texture(rngs[1], BOUNDS)
-    nature = _nature(site, rngs[2])
+    nature = draw_nature(site, rngs[2])
     stages = _stages(site, texture, nature, table, (rngs[3], rngs[4]), start)
     planted = _plant_all(stages, decoys, rngs[5])
     _write_job(job, site, stages["overview"].scene, start)
-    flown = [_fly_and_write(job, stage, rng, small) for stage, rng in zip(stages.values(), rngs[6:], strict=True)]
+    flown = [film(job, stage, rng, small=small) for stage, rng in zip(stages.values(), rngs[6:], strict=True)]
     truth.mkdir(parents=True, exist_ok=True)
     write_site(truth, seed, nature, flown, PLACE)
     write_faults(truth, planted, flown, PLACE, VISIT)
     write_decoys(truth, site, decoys, flown, VISIT)
     for flight in flown:
         write_flight_truth(truth, flight)
-
-
-def _nature(site: Site, rng: np.random.Generator) -> Nature:
-    stated = {name: value + rng.normal(0.0, sd) for name, (value, sd) in STATED.items()}
-    weather = Weather(
-        stated["air_temperature_c"] + 273.15,
-        stated["relative_humidity_pct"] / 100.0,
-        stated["pressure_hpa"] * 100.0,
-        float(rng.normal(0.0, SKY_TEMPERATURE_SD)),
-        float(np.clip(stated["cloud_fraction"], 0.0, 1.0)),
-    )
-    names = sorted({KINDS[s.kind].material for s in site.surfaces})
-    change = {n: float(rng.normal(0.0, material(n).standard_uncertainty)) for n in names}
-    return Nature(weather, change)
 
 
 def _stages(
@@ -185,58 +159,3 @@ def _references(scene: Scene, start: float) -> list[dict[str, str]]:
             }
         )
     return rows
-
-
-def _fly_and_write(job: Path, stage: Stage, rng: np.random.Generator, small: bool) -> FlightTruth:
-    """Every frame of one flight, and what was drawn for it."""
-    folder = job / "visits" / VISIT / "flights" / stage.name
-    (folder / "frames").mkdir(parents=True, exist_ok=True)
-    calibration = make_calibration(stage.table, CAMERA)
-    recorded = written_down(list(stage.shots), DOUBTS, rng)
-    times = np.array([s.time for s in stage.shots])
-    drift = slow_errors(rng, times, DRIFT_K, 60.0)
-    offset = float(rng.normal(0.0, CALIBRATION_SD_K))
-    keys = rng.integers(0, 2**31, len(recorded))
-    chosen = _chosen(stage, small)
-    write_flight(folder, stage.name, [recorded[k] for k in chosen], calibration)
-    bird = _bird(stage)
-    slope = float(SakumaHattori(calibration[0] * 1e-6, calibration[1] * 1e-6, calibration[2]).slope(303.15))
-
-    def one(k: int) -> View:
-        view = render(stage.shots[k], stage.world, stage.sky, stage.air)
-        seen = where_is(bird, stage.shots[k])
-        warm = float(stage.table.radiance(bird.temperature))
-        radiance = view.radiance if seen is None else draw_bird(view.radiance, seen, warm)
-        noise = np.random.default_rng(keys[k]).standard_normal(radiance.shape, dtype=np.float32)
-        counts = expose(
-            radiance,
-            stage.table,
-            calibration,
-            offset=offset + drift[k] + stage.pattern,
-            noise=noise * np.float32(CAMERA.noise * slope),
-        )
-        write_frame_tiff(folder / "frames" / f"{recorded[k].name}.tif", counts, stamp_of(recorded[k]))
-        return view
-
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        views = list(pool.map(one, chosen))
-    shots = [stage.shots[k] for k in chosen]
-    return FlightTruth(
-        stage, shots, [recorded[k] for k in chosen], offset, [float(drift[k]) for k in chosen], bird, views
-    )
-
-
-def _chosen(stage: Stage, small: bool) -> list[int]:
-    count = len(stage.shots)
-    if not small:
-        return list(range(count))
-    return [13, 14, 15, 16, 17] if stage.name == "overview" else [6, 7, 8]
-
-
-def _bird(stage: Stage) -> Bird:
-    """Across the middle of the flight, at two fifths of its height."""
-    middle = stage.shots[len(stage.shots) // 2 - 3]
-    height = 0.42 * float(middle.position[2])
-    place = np.array([middle.position[0] - 9.0, middle.position[1] - 4.0, height])
-    speed = 3.6 if stage.name == "overview" else 2.0
-    return Bird(middle.time - 3.0, place, speed * np.array([0.9, 0.45, 0.0]))

@@ -131,7 +131,7 @@ What stays the same over the flight: the calibration's error, the fixed pattern,
 deg), the clock's offset, the errors of the conditions and of each material's emissivity.
 What changes slowly from frame to frame: drift ({drift} K), position ({position} m), height ({height_v} m), tilt
 ({tilt_v} deg), heading ({heading_v} deg). Independent in each pixel: noise.
-The doubts of height, tilt and heading stated below hold both parts.
+The doubts of height, tilt and heading stated below hold both parts. The aircraft stops for each frame.
 """
 
 [values]

@@ -28,25 +28,17 @@ from groundglow.simulate.flight.limit import Planted, Sight, Stage, sights_of
 from groundglow.simulate.flight.mirrored import mirrored_places
 from groundglow.simulate.flight.path import DOUBTS, Shot
 from groundglow.simulate.flight.render import View
-from groundglow.simulate.flight.world import Weather
+from groundglow.simulate.nature import Nature
 from groundglow.simulate.site.decoys import Decoys
 from groundglow.simulate.site.parts import Site
 from groundglow.simulate.site.shade import shadows
 
-__all__ = ["CENTIKELVIN", "FlightTruth", "Nature", "write_decoys", "write_faults", "write_flight_truth", "write_site"]
+__all__ = ["CENTIKELVIN", "FlightTruth", "write_decoys", "write_faults", "write_flight_truth", "write_site"]
 
 CENTIKELVIN = 100.0
 _WORKERS = 2
 #: Kinds of surface small enough to be taken for a spot: they stand on the site and depart from it lastingly.
 _FIXTURES = ("clamp", "insulator", "box", "mast", "board")
-
-
-@dataclass(frozen=True)
-class Nature:
-    """What is true and not written down: weather, and the change of each material's emissivity."""
-
-    weather: Weather
-    emissivity: dict[str, float]
 
 
 @dataclass(frozen=True)

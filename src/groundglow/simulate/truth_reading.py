@@ -70,7 +70,7 @@ def _corners(thing: dict[str, Any]) -> NDArray[np.float64]:
         return np.column_stack([flat, np.full(len(flat), thing.get("z", thing.get("level", 0.0)))])
     angle = np.linspace(0, 2 * np.pi, 4 * _CORNERS, endpoint=False)
     ring = np.stack([np.cos(angle), np.sin(angle), np.zeros_like(angle)], axis=1)
-    return np.array([thing["x"], thing["y"], thing["z"]]) + 0.5 * thing["diameter_m"] * ring
+    return np.asarray(np.array([thing["x"], thing["y"], thing["z"]]) + 0.5 * thing["diameter_m"] * ring)
 
 
 def read_truth(folder: Path) -> Truth:

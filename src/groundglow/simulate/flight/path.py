@@ -79,8 +79,8 @@ def overview_lines(height: float) -> list[Line]:
 
 def close_lines(height: float) -> list[Line]:
     """Two lines east and west over two rows of modules and the busbars of the yard."""
-    ends = np.array([[-17.0, 5.6, height], [23.0, 5.6, height]])
-    back = np.array([[23.0, 11.6, height], [-17.0, 11.6, height]])
+    ends = np.array([[-17.0, 6.9, height], [23.0, 6.9, height]])
+    back = np.array([[23.0, 10.9, height], [-17.0, 10.9, height]])
     return [(ends[0], ends[1], 20), (back[0], back[1], 20)]
 
 

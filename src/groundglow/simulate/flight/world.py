@@ -19,7 +19,7 @@ from groundglow.simulate.site.shade import SUN
 
 __all__ = ["CLOUDS", "Weather", "make_air", "make_sky", "make_world"]
 
-_BLOCK_M, _PROBE_M = 0.5, 0.5
+_BLOCK_M, _PROBE_M, _OFF_M = 0.5, 0.5, 0.07
 #: Rays that lean more than this (m a metre of descent) are further from nadir than the invented camera looks.
 _STEEPEST = 0.55
 _REACH_M, _AIR_STEP_M = 160.0, 2.0
@@ -129,12 +129,12 @@ def _facts(site: Site, table: BandTable) -> NDArray[np.float64]:
 
 
 def _planes(site: Site) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """All different planes, the ground first, then levels at which rays look for the walls of thin things."""
+    """All different planes, the ground first, then levels at which rays look for walls they pass through."""
     known: dict[tuple[float, float, float], int] = {(0.0, 0.0, 0.0): 0}
     plane_of = np.array([known.setdefault(s.plane, len(known)) for s in site.surfaces])
-    for surface in site.named("mast"):
-        for height in np.arange(_PROBE_M, surface.plane[0], _PROBE_M):
-            known.setdefault((float(height), 0.0, 0.0), len(known))
+    tallest = max(s.plane[0] for s in site.surfaces if not s.floats)
+    for height in np.arange(_PROBE_M, tallest, _PROBE_M):
+        known.setdefault((float(height) + _OFF_M, 0.0, 0.0), len(known))
     return np.array(list(known)), plane_of
 
 
@@ -151,7 +151,8 @@ def _near(scene: Scene, planes: NDArray[np.float64], plane_of: NDArray[np.int64]
         top[plane] = max(_tallest(surface), -1.0)
         reach = _STEEPEST * max(_tallest(surface), 0.5)
         window = blocks.window(surface.outline, margin=reach)
-        for p in [plane, *(probes if surface.kind == "mast" else [])]:
+        walls = [p for p in probes if not surface.floats and planes[p, 0] < surface.plane[0]]
+        for p in [plane, *walls]:
             within[(p, *window)] = True
     most = int(within.sum(axis=0).max())
     highest = np.argsort(-top, kind="stable")
