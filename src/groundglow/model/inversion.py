@@ -46,12 +46,12 @@ def _load(part: NDArray[Any], work: NDArray[Any], row: int) -> None:  # pragma: 
 
 
 @_compiled
-def _count_wrong(work: NDArray[Any], zero: Any, one: Any) -> int:  # pragma: no cover - compiled
-    """Number of emissivities outside 0..1 (NaN is not wrong, it is unknown)."""
-    wrong = 0
+def _any_wrong(work: NDArray[Any], zero: Any, one: Any) -> bool:  # pragma: no cover - compiled
+    """Whether an emissivity is outside 0..1 (NaN is not wrong, it is unknown)."""
+    wrong = False
     for j in range(BLOCK):
         eps = work[EPS + j]
-        wrong += (eps > one) | (eps < zero)
+        wrong |= (eps > one) | (eps < zero)
     return wrong
 
 
@@ -78,14 +78,15 @@ def _surface_radiance(
 
 @_compiled
 def _fetch(coefficients: NDArray[Any], cell: NDArray[Any], piece: NDArray[Any]) -> None:  # pragma: no cover - compiled
-    """Four neighbouring coefficients a pixel: one wide load and store each (unsigned: no negative index)."""
+    """Coefficients of each pixel's piece, in two rows of pairs: wide loads and stores (unsigned: no negative index)."""
     for j in range(BLOCK):
         k = np.uint32(cell[j]) * np.uint32(4)
-        u = np.uint32(j) * np.uint32(4)
+        u = np.uint32(j) * np.uint32(2)
+        v = u + np.uint32(2 * BLOCK)
         c0, c1 = coefficients[k], coefficients[k + np.uint32(1)]
         c2, c3 = coefficients[k + np.uint32(2)], coefficients[k + np.uint32(3)]
         piece[u], piece[u + np.uint32(1)] = c0, c1
-        piece[u + np.uint32(2)], piece[u + np.uint32(3)] = c2, c3
+        piece[v], piece[v + np.uint32(1)] = c2, c3
 
 
 @_compiled
@@ -96,7 +97,8 @@ def _temperature(
     for j in range(BLOCK):
         x, t = work[SURFACE + j], work[OFFSET + j]
         inside = (x >= low) & (x <= high)
-        kelvin = piece[4 * j] + t * (piece[4 * j + 1] + t * (piece[4 * j + 2] + t * piece[4 * j + 3]))
+        c2, c3 = piece[2 * BLOCK + 2 * j], piece[2 * BLOCK + 2 * j + 1]
+        kelvin = piece[2 * j] + t * (piece[2 * j + 1] + t * (c2 + t * c3))
         result[j] = kelvin if inside else nan
 
 
@@ -110,8 +112,8 @@ def _all(
     for j in range(BLOCK):
         x, t, eps, mirror = work[SURFACE + j], work[OFFSET + j], work[EPS + j], work[MIRROR + j]
         inside = (x >= low) & (x <= high)
-        c1, c2, c3 = piece[4 * j + 1], piece[4 * j + 2], piece[4 * j + 3]
-        kelvin = piece[4 * j] + t * (c1 + t * (c2 + t * c3))
+        c1, c2, c3 = piece[2 * j + 1], piece[2 * BLOCK + 2 * j], piece[2 * BLOCK + 2 * j + 1]
+        kelvin = piece[2 * j] + t * (c1 + t * (c2 + t * c3))
         slope = c1 + t * (two * c2 + t * three * c3)
         result[j] = kelvin if inside else nan
         by_radiance = (slope if inside else nan) * work[GAIN + j]
@@ -134,8 +136,8 @@ def _store(result: NDArray[Any], row: int, out: NDArray[Any]) -> None:  # pragma
 @_compiled
 def invert(
     table: tuple[Any, ...], inputs: tuple[NDArray[Any], ...], out: NDArray[Any]
-) -> int:  # pragma: no cover - compiled
-    """Solve the measurement equation for all pixels; returns the number of emissivities outside 0..1.
+) -> bool:  # pragma: no cover - compiled
+    """Solve the measurement equation for all pixels; returns whether an emissivity is outside 0..1.
 
     Parameters
     ----------
@@ -159,7 +161,7 @@ def invert(
     >>> values = [54.933461, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0]
     >>> table = (cubic.coefficients.ravel(), cubic.first, cubic.shift, cubic.low, cubic.high)
     >>> invert(table, tuple(read_only(np.array([v])) for v in values), out), round(float(out[0, 0]), 5)
-    (0, 300.0)
+    (False, 300.0)
     """
     coefficients, first, shift, lowest, highest = table
     kind = out.dtype.type
@@ -170,13 +172,13 @@ def invert(
     for i in range(7):
         if inputs[i].size == 1:
             work[i * BLOCK : (i + 1) * BLOCK] = inputs[i][0]
-    wrong = 0
+    wrong = False
     for start in range(0, out.shape[1], BLOCK):
         end = min(start + BLOCK, out.shape[1])
         for i in range(7):
             if inputs[i].size > 1:
                 _load(inputs[i][start:end], work, i * BLOCK)
-        wrong += _count_wrong(work, zero, one)
+        wrong |= _any_wrong(work, zero, one)
         _surface_radiance(work, cell, one, place)
         _fetch(coefficients, cell, piece)
         if out.shape[0] == 1:
