@@ -144,6 +144,7 @@ def write_decoys(truth: Path, site: Site, decoys: Decoys, flown: Sequence[Flight
     boxes = [
         {
             "kind": "junction box",
+            "of": on,
             "x": b.east,
             "y": b.north,
             "z": heights[on](b.east, b.north),

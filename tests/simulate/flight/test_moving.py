@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -72,7 +74,7 @@ def test_the_bird_is_over_other_ground_in_each_frame() -> None:
         for v, s in zip(seen, shots, strict=True)
         if v is not None
     ]
-    assert min(np.linalg.norm(a - b) for a, b in zip(ground, ground[1:])) > 3.0
+    assert min(np.linalg.norm(a - b) for a, b in pairwise(ground)) > 3.0
 
 
 def test_a_bird_behind_the_camera_is_not_seen() -> None:
