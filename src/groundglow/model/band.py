@@ -26,6 +26,7 @@ __all__ = [
     "band_radiance",
     "band_slope",
     "band_temperature",
+    "effective_wavelength",
     "fit_sakuma_hattori",
     "ideal_band",
     "lookup",
