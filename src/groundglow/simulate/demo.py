@@ -52,10 +52,9 @@ _OVERVIEW_M, _CLOSE_M = 60.0, 20.0
 _OVERVIEW_STEP, _CLOSE_STEP = 0.025, 0.0075
 #: What the close pass may show, m.
 _CLOSE_BOUNDS = (-24.0, -1.5, 30.0, 18.5)
-_WORKERS = 2
 
 
-def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False) -> None:
+def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False, workers: int = 2) -> None:
     """Build the invented site, fly over it, write the job and, apart from it, the truth.
 
     Parameters
@@ -66,6 +65,8 @@ def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False) -> 
         The same seed gives the same bytes.
     small : bool
         Five frames of the overview and three of the close pass instead of forty each, for tests.
+    workers : int
+        Threads; the bytes do not depend on it.
 
     Raises
     ------
@@ -79,15 +80,18 @@ def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False) -> 
     texture = make_texture(rngs[1], BOUNDS)
     nature = draw_nature(site, rngs[2])
     stages = _stages(site, texture, nature, table, (rngs[3], rngs[4]), start)
-    planted = _plant_all(stages, decoys, rngs[5])
+    planted = _plant_all(stages, decoys, rngs[5], workers)
     _write_job(job, site, stages["overview"].scene, start)
-    flown = [film(job, stage, rng, small=small) for stage, rng in zip(stages.values(), rngs[6:], strict=True)]
+    flown = [
+        film(job, stage, rng, small=small, workers=workers)
+        for stage, rng in zip(stages.values(), rngs[6:], strict=True)
+    ]
     truth.mkdir(parents=True, exist_ok=True)
-    write_site(truth, seed, nature, flown, PLACE)
-    write_faults(truth, planted, flown, PLACE, VISIT)
-    write_decoys(truth, site, decoys, flown, VISIT)
+    write_site(truth, seed, nature, flown)
+    write_faults(truth, planted, flown, workers=workers)
+    write_decoys(truth, site, decoys, flown)
     for flight in flown:
-        write_flight_truth(truth, flight)
+        write_flight_truth(truth, flight, workers=workers)
 
 
 def _stages(
@@ -113,7 +117,7 @@ def _stages(
     return stages
 
 
-def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generator) -> list[Planted]:
+def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generator, workers: int) -> list[Planted]:
     """Faults at their levels, then planted in both worlds.
 
     Areas, whose rings hold spots, are worked out one by one; spots lie too far apart to see each other.
@@ -121,7 +125,7 @@ def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generato
     faults = place_faults(stages["overview"].scene, decoys, rng)
     spots = [f for f in faults if f.form == "spot"]
     planted = [scaled(stages[f.flight], f) for f in faults if f.form == "area"]
-    with ThreadPoolExecutor(_WORKERS) as pool:
+    with ThreadPoolExecutor(workers) as pool:
         planted += pool.map(lambda f: scaled(stages[f.flight], f), spots)
     for stage in stages.values():
         for one in planted:

@@ -20,7 +20,6 @@ from groundglow.simulate.truth_files import FlightTruth
 
 __all__ = ["film"]
 
-_WORKERS = 2
 _DRIFT_MEMORY_S = 60.0
 #: Numbers of the frames of a small job.
 _SMALL = {"overview": [13, 14, 15, 16, 17], "close": [6, 7, 8]}
@@ -37,7 +36,7 @@ class _Drawn:
     bird: Bird
 
 
-def film(job: Path, stage: Stage, rng: np.random.Generator, *, small: bool) -> FlightTruth:
+def film(job: Path, stage: Stage, rng: np.random.Generator, *, small: bool, workers: int) -> FlightTruth:
     """Every frame of one flight, ``flight.toml`` and ``poses.csv``.
 
     Parameters
@@ -48,6 +47,8 @@ def film(job: Path, stage: Stage, rng: np.random.Generator, *, small: bool) -> F
         With all faults in place.
     small : bool
         A few frames only; they are the same as in the whole flight.
+    workers : int
+        Threads.
     """
     folder = job / "visits" / VISIT / "flights" / stage.name
     (folder / "frames").mkdir(parents=True, exist_ok=True)
@@ -56,7 +57,7 @@ def film(job: Path, stage: Stage, rng: np.random.Generator, *, small: bool) -> F
     chosen = _SMALL[stage.name] if small else list(range(len(stage.shots)))
     recorded = [drawn.recorded[k] for k in chosen]
     write_flight(folder, stage.name, recorded, calibration)
-    with ThreadPoolExecutor(_WORKERS) as pool:
+    with ThreadPoolExecutor(workers) as pool:
         views = list(pool.map(lambda k: _frame(folder, stage, drawn, k, calibration), chosen))
     drift = [float(drawn.drift[k]) for k in chosen]
     return FlightTruth(stage, [stage.shots[k] for k in chosen], recorded, drawn.offset, drift, drawn.bird, views)

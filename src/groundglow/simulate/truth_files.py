@@ -21,13 +21,13 @@ import numpy as np
 
 from groundglow.frames.places import LocalPlane
 from groundglow.model.pose import pixel_to_ground
-from groundglow.records.log import Origin
 from groundglow.simulate.flight.bird import Bird, where_is
 from groundglow.simulate.flight.camera import CAMERA
 from groundglow.simulate.flight.limit import Planted, Sight, Stage, sights_of
 from groundglow.simulate.flight.mirrored import mirrored_places
 from groundglow.simulate.flight.path import DOUBTS, Shot
 from groundglow.simulate.flight.render import View
+from groundglow.simulate.job_files import PLACE, VISIT
 from groundglow.simulate.nature import Nature
 from groundglow.simulate.site.decoys import Decoys
 from groundglow.simulate.site.parts import Site
@@ -36,7 +36,6 @@ from groundglow.simulate.site.shade import shadows
 __all__ = ["CENTIKELVIN", "FlightTruth", "write_decoys", "write_faults", "write_flight_truth", "write_site"]
 
 CENTIKELVIN = 100.0
-_WORKERS = 2
 #: Kinds of surface small enough to be taken for a spot: they stand on the site and depart from it lastingly.
 _FIXTURES = ("clamp", "insulator", "box", "mast", "board")
 
@@ -66,13 +65,13 @@ def _write(path: Path, content: Any) -> None:
     path.write_text(json.dumps(content, indent=1, sort_keys=True, allow_nan=False) + "\n", "utf-8")
 
 
-def write_site(truth: Path, seed: int, nature: Nature, flown: Sequence[FlightTruth], origin: Origin) -> None:
+def write_site(truth: Path, seed: int, nature: Nature, flown: Sequence[FlightTruth]) -> None:
     """``site.json``."""
     constant = {name: getattr(DOUBTS, name)[0] for name in ("position", "height", "tilt_deg", "heading_deg")}
     varying = {name: getattr(DOUBTS, name)[1] for name in ("position", "height", "tilt_deg", "heading_deg")}
     content = {
         "seed": seed,
-        "origin": asdict(origin),
+        "origin": asdict(PLACE),
         "hectares": round(_hectares(flown), 4),
         "weather": asdict(nature.weather),
         "emissivity_change": nature.emissivity,
@@ -96,20 +95,18 @@ def _hectares(flown: Sequence[FlightTruth]) -> float:
     return float(seen.sum()) * step**2 / 1e4
 
 
-def write_faults(
-    truth: Path, planted: Sequence[Planted], flown: Sequence[FlightTruth], origin: Origin, visit: str
-) -> None:
+def write_faults(truth: Path, planted: Sequence[Planted], flown: Sequence[FlightTruth], *, workers: int) -> None:
     """``faults.json``: an entry a fault, with each frame's sight of it."""
-    with ThreadPoolExecutor(_WORKERS) as pool:
-        entries = list(pool.map(lambda p: _fault(p, flown, origin, visit), planted))
+    with ThreadPoolExecutor(workers) as pool:
+        entries = list(pool.map(lambda p: _fault(p, flown), planted))
     _write(truth / "faults.json", entries)
 
 
-def _fault(planted: Planted, flown: Sequence[FlightTruth], origin: Origin, visit: str) -> dict[str, Any]:
+def _fault(planted: Planted, flown: Sequence[FlightTruth]) -> dict[str, Any]:
     fault = planted.fault
-    lon, lat = LocalPlane(origin).to_geographic(fault.feature.east, fault.feature.north)
+    lon, lat = LocalPlane(PLACE).to_geographic(fault.feature.east, fault.feature.north)
     outline = fault.feature.outline
-    seen = {f"{visit}/{f.name}": [_sight(s) for s in sights_of(f.stage, f.shots, planted)] for f in flown}
+    seen = {f"{VISIT}/{f.name}": [_sight(s) for s in sights_of(f.stage, f.shots, planted)] for f in flown}
     return {
         "id": fault.name,
         "kind": fault.kind,
@@ -138,7 +135,7 @@ def _sight(sight: Sight) -> dict[str, Any]:
     return plain | {"level": round(sight.rise / sight.limit, 3)}
 
 
-def write_decoys(truth: Path, site: Site, decoys: Decoys, flown: Sequence[FlightTruth], visit: str) -> None:
+def write_decoys(truth: Path, site: Site, decoys: Decoys, flown: Sequence[FlightTruth]) -> None:
     """``decoys.json``: things that stay (``standing``, ``shade``) and things that move (``moving``)."""
     heights = {s.name: s.height for s in site.surfaces}
     boxes = [
@@ -159,7 +156,7 @@ def write_decoys(truth: Path, site: Site, decoys: Decoys, flown: Sequence[Flight
         for level in (0.0, 1.5, 3.5)
         for name, outline in shadows(site, level).items()
     ]
-    moving = [m for f in flown for m in _moving(f, site, visit)]
+    moving = [m for f in flown for m in _moving(f, site)]
     _write(truth / "decoys.json", {"standing": boxes + standing, "shade": shade, "moving": moving})
 
 
@@ -176,11 +173,11 @@ def _standing(surface: Any, kind: str) -> dict[str, Any]:
     }
 
 
-def _moving(flight: FlightTruth, site: Site, visit: str) -> list[dict[str, Any]]:
+def _moving(flight: FlightTruth, site: Site) -> list[dict[str, Any]]:
     is_glass = np.array([s.kind == "module" for s in site.surfaces])
     found = []
     for shot, view in zip(flight.shots, flight.views, strict=True):
-        named = {"flight": f"{visit}/{flight.name}", "frame": f"{shot.name}.tif"}
+        named = {"flight": f"{VISIT}/{flight.name}", "frame": f"{shot.name}.tif"}
         for kind, column, row, radius in mirrored_places(shot, is_glass[view.number]):
             found.append(named | {"kind": f"{kind} mirrored", "column": column, "row": row, "radius_px": radius})
         bird = where_is(flight.bird, shot)
@@ -189,7 +186,7 @@ def _moving(flight: FlightTruth, site: Site, visit: str) -> list[dict[str, Any]]
     return found
 
 
-def write_flight_truth(truth: Path, flight: FlightTruth) -> None:
+def write_flight_truth(truth: Path, flight: FlightTruth, *, workers: int) -> None:
     """``<flight>.json``, ``<flight>-pattern.npy`` and the true temperature of every frame."""
     frames = [
         {"frame": f"{s.name}.tif", "drift_k": d, "true": _pose(s), "recorded": _pose(r)}
@@ -205,7 +202,7 @@ def write_flight_truth(truth: Path, flight: FlightTruth) -> None:
         centi = np.rint(CENTIKELVIN * kelvin).astype(np.uint16)
         cv2.imwrite(str(folder / f"{pair[0].name}.png"), centi, [cv2.IMWRITE_PNG_COMPRESSION, 1])
 
-    with ThreadPoolExecutor(_WORKERS) as pool:
+    with ThreadPoolExecutor(workers) as pool:
         list(pool.map(picture, zip(flight.shots, flight.views, strict=True)))
 
 

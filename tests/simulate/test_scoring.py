@@ -14,7 +14,7 @@ from tests.simulate.conftest import Demo
 from groundglow.errors import FileError
 from groundglow.frames.places import LocalPlane
 from groundglow.records.finding import Candidate, Finding, Findings, Support, View
-from groundglow.simulate.score import Score, score
+from groundglow.simulate.scoring import Score, score
 
 OVERVIEW = "2026-04-16/overview"
 
@@ -92,18 +92,19 @@ def test_a_perfect_search_finds_all_and_nothing_else(demo: Demo, tmp_path: Path)
     """Both flights may find the same fault: neither is false."""
     perfect = [of_fault(f, flight, name=f"{f['id']} {flight}") for f, flight in shown(demo)]
     got = scored(demo, tmp_path, perfect)
-    assert sum(n for _, n in got.recall.values()) == len({f["id"] for f, _ in shown(demo) if f["form"] == "spot"})
-    assert all(found == planted for found, planted in got.recall.values())
+    assert sum(x.planted for x in got.levels) == len({f["id"] for f, _ in shown(demo) if f["form"] == "spot"})
+    assert all(x.found == x.planted for x in got.levels)
     assert all(got.areas.values())
     assert (got.false_finds, got.no_error, got.false_per_hectare) == ({}, {}, 0.0)
-    assert got.within_8_m == got.within_95 == 1.0
+    assert got.share_within_8_m == got.share_within_95 == 1.0
 
 
 def test_an_empty_search_finds_nothing(demo: Demo, tmp_path: Path) -> None:
     """And has no places to judge."""
     got = scored(demo, tmp_path, [])
-    assert {found for found, _ in got.recall.values()} == {0}
-    assert np.isnan(got.within_8_m)
+    assert {x.found for x in got.levels} == {0}
+    assert np.isnan(got.share_within_8_m)
+    assert "none placed" in got.lines()[-1]
 
 
 def test_the_wrong_sign_is_no_find(demo: Demo, tmp_path: Path) -> None:
@@ -135,7 +136,7 @@ def test_places_far_off_do_not_match_and_are_counted(demo: Demo, tmp_path: Path)
         got = scored(demo, tmp_path, [replace(of_fault(fault, flight), lon_deg=float(lon), lat_deg=float(lat))])
         assert len(got.matches) == matched
         if matched:
-            assert (got.within_8_m, got.within_95) == (1.0, 0.0)
+            assert (got.share_within_8_m, got.share_within_95) == (1.0, 0.0)
 
 
 def test_decoys_that_stand_are_no_error_and_those_that_move_are_false(demo: Demo, tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from groundglow.frames.places import LocalPlane
 from groundglow.records.finding import Finding, Findings
 from groundglow.simulate.truth_reading import Truth, read_truth
 
-__all__ = ["Score", "score"]
+__all__ = ["Level", "Score", "score"]
 
 #: Pixels by which a finding may miss a thing in a picture and still lie on it.
 _NEAR_PX = 3.0
@@ -33,13 +33,22 @@ _NO_ERROR = ("junction box", "soiling", "shade", "fixture")
 
 
 @dataclass(frozen=True)
+class Level:
+    """Spots planted and found at one multiple of the contrast-noise limit."""
+
+    multiple: float
+    planted: int
+    found: int
+
+
+@dataclass(frozen=True)
 class Score:
     """Agreement with the truth.
 
     Parameters
     ----------
-    recall : dict of level to (found, planted)
-        Spots by multiple of the contrast-noise limit; only faults that at least one frame shows.
+    levels : tuple of Level
+        From the faintest on; only faults that at least one frame shows.
     areas : dict of kind to bool
         Whether the wet roof patch and the warm inflow were found.
     false_finds : dict of reason to count
@@ -48,19 +57,37 @@ class Score:
     no_error : dict of kind to count
         Findings on junction boxes, soiling, shade and fixtures.
     false_per_hectare : float
-    within_8_m, within_95 : float
+    share_within_8_m, share_within_95 : float
         Share of matched places within 8 m, and within the radius of 95 % that the finding states; NaN without any.
     matches : tuple of (fault, finding id)
     """
 
-    recall: dict[float, tuple[int, int]]
+    levels: tuple[Level, ...]
     areas: dict[str, bool]
     false_finds: dict[str, int]
     no_error: dict[str, int]
     false_per_hectare: float
-    within_8_m: float
-    within_95: float
+    share_within_8_m: float
+    share_within_95: float
     matches: tuple[tuple[str, str], ...]
+
+    def lines(self) -> list[str]:
+        """What a person wants to read beside the table of levels."""
+        return [
+            *(f"{kind}: {'found' if found else 'missed'}" for kind, found in self.areas.items()),
+            f"false finds: {_listed(self.false_finds)}; {self.false_per_hectare:.1f} a hectare",
+            f"true departures that are no fault: {_listed(self.no_error)}",
+            f"places within 8 m: {_percent(self.share_within_8_m)}",
+            f"places within their own 95 %: {_percent(self.share_within_95)}",
+        ]
+
+
+def _listed(counts: dict[str, int]) -> str:
+    return ", ".join(f"{n} {what}" for what, n in counts.items()) or "none"
+
+
+def _percent(share: float) -> str:
+    return "none placed" if np.isnan(share) else f"{100 * share:.0f} %"
 
 
 def score(findings: Path, truth: Path) -> Score:
@@ -87,13 +114,13 @@ def score(findings: Path, truth: Path) -> Score:
     wrong = {r: n for r, n in sorted(reasons.items()) if r not in _NO_ERROR}
     errors = [e for e in (_error(known, fault, f) for fault, f in pairs) if e is not None]
     return Score(
-        recall=_recall(known, {fault["id"] for fault, _ in pairs}),
+        levels=_levels(known, {fault["id"] for fault, _ in pairs}),
         areas=_areas(known, {fault["id"] for fault, _ in pairs}),
         false_finds=wrong,
         no_error={r: n for r, n in sorted(reasons.items()) if r in _NO_ERROR},
         false_per_hectare=sum(wrong.values()) / known.site["hectares"],
-        within_8_m=_share([metres <= _NEAR_M for metres, _ in errors]),
-        within_95=_share([metres <= _RADIUS_95 * sd for metres, sd in errors if sd is not None]),
+        share_within_8_m=_share([metres <= _NEAR_M for metres, _ in errors]),
+        share_within_95=_share([metres <= _RADIUS_95 * sd for metres, sd in errors if sd is not None]),
         matches=tuple(sorted((fault["id"], f.id) for fault, f in pairs)),
     )
 
@@ -169,11 +196,10 @@ def _shown(fault: dict[str, Any]) -> bool:
     return any(fault["seen"].values())
 
 
-def _recall(truth: Truth, found: set[str]) -> dict[float, tuple[int, int]]:
+def _levels(truth: Truth, found: set[str]) -> tuple[Level, ...]:
     spots = [f for f in truth.faults if f["form"] == "spot" and _shown(f)]
-    levels = sorted({f["level"] for f in spots})
-    at = {level: [f["id"] for f in spots if f["level"] == level] for level in levels}
-    return {level: (sum(i in found for i in ids), len(ids)) for level, ids in at.items()}
+    at = {level: [f["id"] for f in spots if f["level"] == level] for level in sorted({f["level"] for f in spots})}
+    return tuple(Level(level, len(ids), sum(i in found for i in ids)) for level, ids in at.items())
 
 
 def _areas(truth: Truth, found: set[str]) -> dict[str, bool]:
