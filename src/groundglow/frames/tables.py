@@ -234,6 +234,7 @@ def _reference(row: Row) -> Reference:
         standard_uncertainty=_positive(row, "standard_uncertainty_k"),
         use=_choice(row, "use", ("use", "withhold"), "use"),
         frame=row.text("frame"),
+        material=row.text("material"),
         **_where(row),
     )
 

@@ -67,7 +67,8 @@ class Reference:
     """A target of known temperature in the scene.
 
     ``kind`` is water, board, tape, heated or foil. Placed by ``lon_deg``/``lat_deg`` or by ``frame`` with
-    ``column``/``row``. ``use`` is ``use`` or ``withhold`` (kept back as a check).
+    ``column``/``row``. ``use`` is ``use`` or ``withhold`` (kept back as a check). ``material`` is what its surface is
+    made of, by the name in the table of materials; without it the kind decides.
     """
 
     name: str
@@ -81,3 +82,4 @@ class Reference:
     frame: str | None = None
     column: float | None = None
     row: float | None = None
+    material: str | None = None

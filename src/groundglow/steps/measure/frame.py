@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from groundglow.errors import FrameError
 from groundglow.frames.radiometry import Signal, to_signal
 from groundglow.model.band import Band, BandTable, ideal_band, lookup, nominal_band
+from groundglow.model.constraint import Constraint, constrained
 from groundglow.model.doubt import Doubt
 from groundglow.model.response import NOMINAL_BANDS
 from groundglow.model.sensing import Sensitivities
@@ -41,7 +42,7 @@ class FrameInputs:
     """What measuring one frame needs besides its pixels.
 
     ``pattern`` is the flight's fixed pattern in the unit of the frame, shape (rows, columns), or None;
-    ``pattern_sd`` what is left of it.
+    ``pattern_sd`` what is left of it. ``known`` is what reference targets say of the flight's shared sources.
     """
 
     log: FlightLog
@@ -52,6 +53,7 @@ class FrameInputs:
     pattern_sd: float
     conditions: Conditions
     surfaces: Sequence[GroundSurface]
+    known: Constraint | None = None
 
 
 def band_name(spec: FlightSpec) -> str:
@@ -90,7 +92,7 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     if frame.values.shape != inputs.log.shape:
         raise FrameError(f"{frame.values.shape} is not the flight's shape {inputs.log.shape}")
     band, table = band_and_table(*inputs.spec.camera.band_um)
-    signal = to_signal(_levelled(frame, inputs), inputs.spec, table, recorded=frame)
+    signal = to_signal(levelled(frame, inputs), inputs.spec, table, recorded=frame)
     if signal.unit == "counts":
         return _relative(signal, inputs)
     if signal.corrected:
@@ -98,7 +100,7 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     return _absolute(signal, inputs, band, table)
 
 
-def _levelled(frame: Frame, inputs: FrameInputs) -> Frame:
+def levelled(frame: Frame, inputs: FrameInputs) -> Frame:
     values = frame.values.astype(np.float32) - np.float32(inputs.level.offset)
     return replace(frame, values=values if inputs.pattern is None else values - inputs.pattern)
 
@@ -122,7 +124,9 @@ def _delivered(signal: Signal, inputs: FrameInputs, table: BandTable) -> Field:
     per_radiance = np.float32(1.0) / np.asarray(signal.slope, dtype=np.float32)
     flight = {name: per_radiance * change for name, change in signal.flight.items()}
     doubt = Doubt(
-        per_radiance * np.float32(_noise(inputs, table)), {"level": per_radiance * _level(inputs, table)}, flight
+        per_radiance * np.float32(noise_radiance(inputs, table)),
+        {"level": per_radiance * level_radiance(inputs, table)},
+        flight,
     )
     return Field(value, doubt, signal.mask, "surface_temperature", "K")
 
@@ -176,16 +180,18 @@ def _absolute(signal: Signal, inputs: FrameInputs, band: Band, table: BandTable)
     mask = np.where(unsolved, np.uint8(Reason.NO_SOLUTION), signal.mask)
     flight = (
         {name: slopes.radiance * change for name, change in signal.flight.items()}
-        | {"drift": slopes.radiance * np.asarray(signal.slope) * np.float32(_drift(inputs))}
+        | {"drift": slopes.radiance * np.asarray(signal.slope) * np.float32(drift_of(inputs))}
         | {n: slopes.transmittance * t + slopes.path_radiance * r for n, (t, r) in scene.air_sources.items()}
         | _reflection_sources(scene, slopes)
         | _emissivity_sources(scene, inputs.surfaces, slopes)
     )
     doubt = Doubt(
-        np.abs(slopes.radiance) * np.float32(_noise(inputs, table)),
+        np.abs(slopes.radiance) * np.float32(noise_radiance(inputs, table)),
         frame=_frame_sources(scene, inputs, table, slopes),
         flight={name: np.asarray(change, dtype=np.float32) for name, change in flight.items()},
     )
+    if inputs.known is not None:
+        value, doubt = constrained(value, doubt, inputs.known)
     return Field(value.astype(np.float32), doubt, mask, "surface_temperature", "K")
 
 
@@ -198,7 +204,7 @@ def _model_doubt(transmittance_sd: float, table: BandTable, air: Air) -> tuple[f
     return transmittance_sd, -transmittance_sd * float(table.radiance(air.temperature.value))
 
 
-def _drift(inputs: FrameInputs) -> float:
+def drift_of(inputs: FrameInputs) -> float:
     drift = inputs.spec.camera.drift_k
     return DEFAULT_DRIFT if drift is None else drift
 
@@ -229,7 +235,7 @@ def _frame_sources(
     """What is left of the level, and which side of a zone's edge a pixel lies on."""
     second = _mixed(scene.shares, [s.emissivity**2 for s in inputs.surfaces])
     which = np.sqrt(np.maximum(second - scene.emissivity**2, 0.0))
-    sources = {"level": slopes.radiance * _level(inputs, table)}
+    sources = {"level": slopes.radiance * level_radiance(inputs, table)}
     if which.max() > LEAST_MIXTURE:
         sources["which surface"] = (slopes.emissivity * which).astype(np.float32)
     return sources
@@ -243,12 +249,12 @@ def _radiance_a_unit(inputs: FrameInputs, table: BandTable) -> float:
     return float(high - low)
 
 
-def _level(inputs: FrameInputs, table: BandTable) -> np.float32:
+def level_radiance(inputs: FrameInputs, table: BandTable) -> np.float32:
     """Doubt of the frame's level as radiance."""
     return np.float32(_radiance_a_unit(inputs, table) * inputs.level.standard_uncertainty)
 
 
-def _noise(inputs: FrameInputs, table: BandTable) -> float:
+def noise_radiance(inputs: FrameInputs, table: BandTable) -> float:
     """Noise of one pixel as radiance, with what is left of the fixed pattern."""
     netd = inputs.spec.camera.netd_mk
     noise = (netd / 1000.0 if netd else DEFAULT_NOISE) * float(table.slope(NOISE_TEMPERATURE))

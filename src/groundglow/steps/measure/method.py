@@ -42,6 +42,7 @@ def describe_method(
     *,
     time: float | None,
     has_pose: bool,
+    targets: str = "",
 ) -> Method:
     """What was done to the values of one flight; ``measured`` is a frame in the middle of it."""
     if measured is None:
@@ -50,7 +51,7 @@ def describe_method(
         return Method(False, _relative_lines(), (), (), ())
     return Method(
         True,
-        tuple(_lines(spec, surfaces)),
+        (*_lines(spec, surfaces), *([targets] if targets else [])),
         tuple(_assumed(spec, conditions, surfaces, time, has_pose)),
         tuple(budget_rows(measured)),
         tuple(_reference_row(r) for r in references),
@@ -121,7 +122,7 @@ def _typical(values: np.ndarray) -> float:
 def _reference_row(r: ReferenceReading) -> tuple[str, str, str, str, str]:
     half = 1.96 * r.standard_uncertainty
     zero = 273.15
-    use = "check" if r.use == "withhold" else "not yet used to correct"
+    use = "withheld as a check" if r.use == "withhold" else "used"
     return (
         f"{r.name} ({r.kind}; {use})",
         f"{r.contact - zero:.1f} °C",

@@ -18,7 +18,7 @@ from groundglow.records.brief import Surface
 from groundglow.records.frame import Pose
 from groundglow.records.log import FlightLog
 
-__all__ = ["GroundSurface", "resolve_surfaces", "surface_shares"]
+__all__ = ["GroundSurface", "resolve_surfaces", "surface_of", "surface_shares"]
 
 #: Pixels between the points at which zones are looked up; shares vary slowly beside the doubt of position.
 LOOKUP_STEP = 8
@@ -80,6 +80,17 @@ def _resolve(surface: Surface, zones: Mapping[str, Any], band: str) -> GroundSur
         tilt=tilt,
         azimuth=float(np.deg2rad(surface.azimuth_deg)),
     )
+
+
+def surface_of(name: str, *, band: str = "7.5-13.5") -> GroundSurface:
+    """A level surface of one material that fills the view.
+
+    Raises
+    ------
+    InputError
+        For an unknown material.
+    """
+    return _resolve(Surface(material=name), {}, band)
 
 
 def position_doubt(log: FlightLog, pose: Pose) -> float:
