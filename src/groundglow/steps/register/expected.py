@@ -90,7 +90,17 @@ def _distance(log: FlightLog, plane: Plane, pose: Pose) -> float:
 
 
 def _doubt(log: FlightLog, pose: Pose, distance: float) -> float:
-    """Standard deviation of a place in the frame for the doubt of its pose, px."""
-    position = float(np.max(np.nan_to_num(pose.position_sd)))
-    attitude = float(np.max(np.nan_to_num(pose.attitude_sd)))
-    return log.focal_px * float(np.hypot(position / distance, attitude))
+    """Standard deviation of a place in the frame for the doubt of its pose, px.
+
+    What moves or turns the camera along its line of sight stretches or turns the picture about its middle; what
+    moves or turns it across shifts the picture as a whole.
+    """
+    sight = pose.rotation[2]
+    lever = float(np.hypot(*log.shape)) / np.sqrt(12.0)
+    shares = []
+    for sd, scale in ((pose.position_sd, 1.0 / distance), (pose.attitude_sd, 1.0)):
+        variance = np.nan_to_num(sd) ** 2
+        along = float(sight**2 @ variance)
+        across = float(np.max((1.0 - sight**2) * variance))
+        shares.append(scale * np.hypot(lever * np.sqrt(along), log.focal_px * np.sqrt(2.0 * across)))
+    return float(np.hypot(*shares))

@@ -75,7 +75,9 @@ def describe(values: NDArray[np.float32], usable: NDArray[np.bool_], most: int) 
 
     Notes
     -----
-    Scale-invariant features with the square root of their histograms as descriptors.
+    Scale-invariant features with the square root of their histograms as descriptors. The detector doubles the
+    picture first; it must do so about pixel centres, or every place is off by half a pixel of the frame, which
+    shows as soon as two passes are flown in opposite directions.
 
     References
     ----------
@@ -89,7 +91,7 @@ def describe(values: NDArray[np.float32], usable: NDArray[np.bool_], most: int) 
     if scale != 1.0:
         picture = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
         allowed = cv2.resize(allowed, picture.shape[::-1], interpolation=cv2.INTER_NEAREST)
-    detector: Any = cv2.SIFT.create(nfeatures=most, contrastThreshold=DETECTOR_CONTRAST)
+    detector: Any = cv2.SIFT.create(nfeatures=most, contrastThreshold=DETECTOR_CONTRAST, enable_precise_upscale=True)
     keypoints, found = detector.detectAndCompute(picture, allowed)
     if not keypoints:
         return Features(np.zeros((0, 2), np.float32), np.zeros((0, 128), np.float16))

@@ -29,12 +29,23 @@ LEVEL_PRIOR, SLOPE_PRIOR, PATTERN_PRIOR = 1e-4, 1e-2, 1e-3
 
 @dataclass(frozen=True)
 class LargeScale:
-    """Coefficients of the pattern (see `polynomials`); slopes (n, 2) a half width and half height; spread of cells."""
+    """What the cells of all overlaps say together.
+
+    Parameters
+    ----------
+    coefficients : ndarray, shape (k,)
+        Of the pattern (see `polynomials`).
+    levels : ndarray, shape (frames,)
+    slopes : ndarray, shape (frames, 2)
+        Change of level over half the width and half the height; zeros when they were not asked for.
+    level_errors : ndarray, shape (frames, k)
+        Errors of the levels that come with errors of the pattern: their covariance is this times its transpose.
+    """
 
     coefficients: NDArray[np.float64]
-    slopes: NDArray[np.float64]
     levels: NDArray[np.float64]
-    spread: float
+    slopes: NDArray[np.float64]
+    level_errors: NDArray[np.float64]
 
 
 def unit_places(places: NDArray[np.floating], shape: tuple[int, int]) -> NDArray[np.float64]:
@@ -81,22 +92,36 @@ def solve_large_scale(
     -----
     Iteratively reweighted least squares with Cauchy weights. The normal matrix of levels and slopes is sparse; the
     few coefficients of the pattern are eliminated by its Schur complement: work grows with the number of frames.
+    Cells of one tie share trees, roofs and changes of the camera, so the covariance of the pattern is the
+    sandwich estimate with each tie as one cluster.
+
+    References
+    ----------
+    Liang and Zeger, Longitudinal data analysis using generalized linear models, Biometrika 73 (1986), for the
+    clustered covariance.
     """
     frames = len(index)
     if not links:
         count = polynomials(np.zeros((1, 2)), settings.pattern_degree).shape[1]
-        return LargeScale(np.zeros(count), np.zeros((frames, 2)), np.zeros(frames), 0.0)
+        return LargeScale(np.zeros(count), np.zeros(frames), np.zeros((frames, 2)), np.zeros((frames, count)))
     system = _System(links, index, shape, settings)
-    weights = system.weights
+    solution = system.solve(system.weights)
     for _ in range(ROUNDS):
+        weights = system.robust_weights(solution)
         solution = system.solve(weights)
-        residuals = system.residuals(solution)
-        spread = 1.4826 * float(np.median(np.abs(residuals)))
-        scale = HALF_WEIGHT * max(spread, np.finfo(float).tiny)
-        weights = system.weights / (1.0 + (residuals / scale) ** 2)
-    frame_part, pattern = solution
-    slopes = frame_part[frames:].reshape(2, frames).T if settings.slopes else np.zeros((frames, 2))
-    return LargeScale(pattern, slopes, frame_part[:frames], spread)
+    slopes = solution.frames[frames:].reshape(2, frames).T if settings.slopes else np.zeros((frames, 2))
+    errors = solution.pulled[:frames] @ system.pattern_root(solution, weights)
+    return LargeScale(solution.pattern, solution.frames[:frames], slopes, errors)
+
+
+@dataclass(frozen=True)
+class _Solution:
+    """The frames' part, the pattern's, how the one is pulled by the other, and the pattern's reduced matrix."""
+
+    frames: NDArray[np.float64]
+    pattern: NDArray[np.float64]
+    pulled: NDArray[np.float64]
+    reduced: NDArray[np.float64]
 
 
 class _System:
@@ -110,6 +135,7 @@ class _System:
         a, b = (np.repeat([index[n] for n in names], counts) for names in _names(links))
         here, there = unit_places(cells[:, :2], shape), unit_places(cells[:, 2:4], shape)
         self.observed = cells[:, 4]
+        self.starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
         crossing = np.repeat([settings.crossing_weight if x.crossing else 1.0 for x in links], counts)
         self.weights = cells[:, 5] * crossing
         self.pattern_rows = polynomials(here, settings.pattern_degree) - polynomials(there, settings.pattern_degree)
@@ -124,21 +150,33 @@ class _System:
         shares = [np.full(frames, LEVEL_PRIOR)] + [np.full(frames, SLOPE_PRIOR)] * (2 if settings.slopes else 0)
         return typical * np.concatenate(shares), typical * PATTERN_PRIOR
 
-    def solve(self, weights: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Least squares with given weights: the frames' part and the pattern's."""
+    def solve(self, weights: NDArray[np.float64]) -> _Solution:
+        """Least squares with given weights."""
         weighted = self.frame_rows.multiply(weights[:, None]).T.tocsr()
         frames = linalg.splu((weighted @ self.frame_rows + sparse.diags(self.prior[0])).tocsc())
         mixed = weighted @ self.pattern_rows
-        pulled = frames.solve(mixed)
-        right = self.pattern_rows.T @ (weights * self.observed)
+        pulled, direct = frames.solve(mixed), frames.solve(weighted @ self.observed)
         own = (self.pattern_rows.T * weights) @ self.pattern_rows + self.prior[1] * np.eye(mixed.shape[1])
-        direct = frames.solve(weighted @ self.observed)
-        pattern = np.linalg.solve(own - mixed.T @ pulled, right - mixed.T @ direct)
-        return direct - pulled @ pattern, pattern
+        reduced = own - mixed.T @ pulled
+        pattern = np.linalg.solve(reduced, self.pattern_rows.T @ (weights * self.observed) - mixed.T @ direct)
+        return _Solution(direct - pulled @ pattern, pattern, pulled, reduced)
 
-    def residuals(self, solution: tuple[NDArray[np.float64], NDArray[np.float64]]) -> NDArray[np.float64]:
+    def residuals(self, solution: _Solution) -> NDArray[np.float64]:
         """What the solution leaves of each cell."""
-        return np.asarray(self.observed - self.frame_rows @ solution[0] - self.pattern_rows @ solution[1])
+        return np.asarray(self.observed - self.frame_rows @ solution.frames - self.pattern_rows @ solution.pattern)
+
+    def robust_weights(self, solution: _Solution) -> NDArray[np.float64]:
+        """Weights against cells that a solution leaves far off."""
+        residuals = self.residuals(solution)
+        spread = 1.4826 * float(np.median(np.abs(residuals)))
+        scale = HALF_WEIGHT * max(spread, float(np.finfo(float).tiny))
+        return np.asarray(self.weights / (1.0 + (residuals / scale) ** 2))
+
+    def pattern_root(self, solution: _Solution, weights: NDArray[np.float64]) -> NDArray[np.float64]:
+        """A root of the pattern's covariance, shape (k, k), with each tie as one cluster."""
+        own = self.pattern_rows - self.frame_rows @ solution.pulled
+        scores = np.add.reduceat(own * (weights * self.residuals(solution))[:, None], self.starts)
+        return np.asarray(np.linalg.solve(solution.reduced, np.linalg.qr(scores).R.T))
 
 
 def _names(links: Sequence[Link]) -> tuple[list[str], list[str]]:

@@ -12,7 +12,7 @@ from scipy.sparse import csgraph, linalg
 
 from groundglow.records.tie import Level, Tie
 
-__all__ = ["Levelled", "solve_levels"]
+__all__ = ["Levelled", "centred", "solve_levels"]
 
 #: Rounds of reweighting; residuals beyond so many standard deviations lose weight.
 ROUNDS, LIMIT = 15, 4.0
@@ -99,12 +99,12 @@ def _solve(
     for _ in range(ROUNDS):
         weights = extra * robust / variance
         solver = _factor(rows, weights)
-        offsets = _centred(solver.solve(rows.T @ (weights * observed)), groups)
+        offsets = centred(solver.solve(rows.T @ (weights * observed)), groups)
         residuals = observed - rows @ offsets
         variance = np.maximum(own, _mean_square(residuals, extra))
         robust = np.minimum(1.0, LIMIT / np.maximum(np.abs(residuals) / np.sqrt(variance), 1e-12))
     drawn = np.random.default_rng(1).standard_normal((len(ties), DRAWS)) * np.sqrt(weights)[:, None]
-    errors = _centred(solver.solve(rows.T @ drawn), groups)
+    errors = centred(solver.solve(rows.T @ drawn), groups)
     return offsets, np.sqrt(np.mean(errors**2, axis=1))
 
 
@@ -121,7 +121,7 @@ def _factor(rows: sparse.csr_matrix, weights: NDArray[np.float64]) -> linalg.Sup
     return linalg.splu((normal + anchor * sparse.identity(rows.shape[1])).tocsc())
 
 
-def _centred(values: NDArray[np.float64], groups: NDArray[np.intp]) -> NDArray[np.float64]:
+def centred(values: NDArray[np.float64], groups: NDArray[np.intp]) -> NDArray[np.float64]:
     """Values (frames,) or (frames, draws) less the mean of their group."""
     count = np.bincount(groups)
     columns = values.reshape(len(values), -1)

@@ -49,7 +49,7 @@ class RegisterSettings:
     """
 
     pattern_frames: int = 200
-    pattern_sigma_px: float = 4.0
+    pattern_sigma_px: float = 1.5
     pattern_degree: int = 4
     pattern_pairs: int = 400
     features: int = 1200
