@@ -1,0 +1,103 @@
+"""What departs from its surroundings in one frame."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from groundglow.records.field import Field
+from groundglow.records.finding import Candidate
+from groundglow.steps.find.areas import area_regions
+from groundglow.steps.find.fill import filled
+from groundglow.steps.find.grow import spot_regions
+from groundglow.steps.find.region import Region, equivalent_diameter, measured
+from groundglow.steps.find.search import Search
+from groundglow.steps.find.settings import FindSettings
+from groundglow.steps.find.spots import spot_peaks
+
+__all__ = ["answers", "candidates"]
+
+#: Blur makes small things look larger, noise cuts corners off: sizes are held to with this much room.
+ROOM = (0.5, 1.6)
+
+
+def candidates(field: Field, asked: Sequence[Search], settings: FindSettings, frame: str) -> tuple[Candidate, ...]:
+    """Departures of one frame that may answer one of the questions asked.
+
+    Parameters
+    ----------
+    field : Field
+        Values in K or counts with doubt and mask.
+    asked : sequence of Search
+        From `searches`, in px of this frame.
+    settings : FindSettings
+    frame : str
+        Name that the candidates carry.
+
+    Returns
+    -------
+    tuple of Candidate
+        Strongest spots first, then areas. Deterministic.
+
+    Examples
+    --------
+    A warm disc on flat ground with noise:
+
+    >>> from groundglow.model.doubt import Doubt
+    >>> rng = np.random.default_rng(1)
+    >>> value = rng.normal(290, 0.05, (80, 80)).astype(np.float32)
+    >>> value[38:43, 38:43] += 2
+    >>> field = Field(value, Doubt(np.full(value.shape, 0.05)), np.zeros(value.shape, np.uint8), "t", "K")
+    >>> asked = [Search("cell", "spot", (1,), 3.0, 12.0, 5.0, 0.5)]
+    >>> [(round(c.column), round(c.row), c.area_px) for c in candidates(field, asked, FindSettings(), "f")]
+    [(40, 40, 25)]
+    """
+    picture = filled(field)
+    found = (measured(field, picture, r, frame) for r in _regions(field, picture, asked, settings))
+    return tuple(c for c in found if c is not None and any(answers(c, s) for s in asked))
+
+
+def answers(candidate: Candidate, search: Search) -> bool:
+    """Whether a candidate has the kind, sign, size, strength and rise that a search asks for.
+
+    An area cut by the frame's border may be larger than what is seen of it.
+    """
+    size = equivalent_diameter(candidate.area_px)
+    return (
+        candidate.shape_kind == search.shape_kind
+        and candidate.sign in search.signs
+        and ROOM[0] * search.smallest_px <= size <= max(ROOM[1] * search.largest_px, 4.0)
+        and candidate.contrast_noise >= search.sigmas
+        and candidate.sign * candidate.rise >= search.least_rise
+    )
+
+
+def _regions(
+    field: Field, picture: NDArray[np.float32], asked: Sequence[Search], settings: FindSettings
+) -> Iterator[Region]:
+    spots = _joined([s for s in asked if s.shape_kind == "spot"])
+    noise = float(np.nanmedian(field.doubt.independent))
+    for search in spots:
+        yield from spot_regions(picture, spot_peaks(picture, search, settings, noise), settings)
+    for search in asked:
+        if search.shape_kind == "area":
+            yield from area_regions(picture, search, settings, noise)
+
+
+def _joined(asked: Iterable[Search]) -> tuple[Search, ...]:
+    """One search that covers all: the picture is gone through once for all spots."""
+    all_of = list(asked)
+    if not all_of:
+        return ()
+    return (
+        replace(
+            all_of[0],
+            signs=tuple(sorted({sign for s in all_of for sign in s.signs}, reverse=True)),
+            smallest_px=min(s.smallest_px for s in all_of),
+            largest_px=max(s.largest_px for s in all_of),
+            sigmas=min(s.sigmas for s in all_of),
+        ),
+    )

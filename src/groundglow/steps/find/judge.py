@@ -1,0 +1,126 @@
+"""Is it on the ground? A thing seen again from other places is; what moves with the camera or by itself is not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from groundglow.records.finding import Candidate
+from groundglow.steps.find.group import Group, polygon
+from groundglow.steps.find.region import equivalent_diameter
+from groundglow.steps.find.sight import Sight
+
+__all__ = ["Verdict", "frames_in_view", "judged"]
+
+Array = NDArray[np.float64]
+
+#: Recurring within this many px while the ground moved by at least that many: it moves with the camera.
+SAME_PX, MOVED_PX = 6.0, 20.0
+#: An area is in view of a frame that shows at least this part of its best sight.
+AREA_SHARE = 0.5
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Status of a group with its reason, and the frames that had its place in view."""
+
+    status: str
+    reason: str
+    in_view: int
+
+
+def frames_in_view(group: Group, sight: Sight, frames: Iterable[str]) -> frozenset[str]:
+    """Frames that show a group's place well within their border, those that saw it included."""
+    seen = {c.frame for c in group}
+    test = _area_in_view if group[0].shape_kind == "area" else _spot_in_view
+    return frozenset(seen | {f for f in frames if f not in seen and test(group, sight, f)})
+
+
+def _spot_in_view(group: Group, sight: Sight, frame: str) -> bool:
+    """Whether the nearest sight that leads to a frame puts the spot well within it."""
+    margin = sight.settings.border_px + max(equivalent_diameter(c.area_px) for c in group)
+    tied = [c for c in group if sight.tied(c.frame, frame)]
+    for c in tied or group[:1]:
+        there = sight.transfer(c.frame, frame, np.array([[c.column, c.row]]))
+        if there is not None and not sight.inside(there, margin)[0]:
+            return False
+        if there is not None and tied:
+            return True
+    return not tied and there is not None
+
+
+def _area_in_view(group: Group, sight: Sight, frame: str) -> bool:
+    largest = max(group, key=lambda c: c.area_px)
+    moved = sight.transfer(largest.frame, frame, np.array(largest.outline))
+    if moved is None:
+        return False
+    rows, columns = sight.log.shape
+    shape = polygon(moved)
+    shown = shape.intersection(shapely.box(0, 0, columns - 1, rows - 1)).area
+    return bool(shape.area > 0 and shown >= AREA_SHARE * shape.area)
+
+
+def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]]) -> Verdict:
+    """Whether a group is found, unconfirmed or dismissed, and why.
+
+    Parameters
+    ----------
+    group : tuple of Candidate
+        Sights of one thing.
+    sight : Sight
+    found : mapping of str to sequence of Candidate
+        All candidates of all frames that were searched.
+    """
+    view = frames_in_view(group, sight, found)
+    seen, shown = len({c.frame for c in group}), len(view)
+    if seen == 1:
+        return Verdict(*_seen_once(group[0], sight, found, shown), shown)
+    words = f"seen in {seen} of {shown} frames that had its place in view"
+    if seen < sight.settings.seen_share * shown:
+        return Verdict("unconfirmed", words, shown)
+    if group[0].shape_kind == "spot" and not _moved_through(group):
+        return Verdict("unconfirmed", f"{words}, at one place of the picture: the camera did not move", shown)
+    return Verdict("found", words, shown)
+
+
+def _seen_once(one: Candidate, sight: Sight, found: Mapping[str, Sequence[Candidate]], shown: int) -> tuple[str, str]:
+    if shown == 1:
+        return "unconfirmed", "seen in one frame; no other frame had its place in view"
+    again = _with_the_camera(one, sight, found)
+    if again:
+        frames = "frame" if again == 1 else "frames"
+        return "dismissed", f"moves with the camera: at the same pixels in {again} more {frames} over other ground"
+    if shown == 2:
+        return "unconfirmed", "seen in one of the two frames that had its place in view"
+    return (
+        "dismissed",
+        f"not seen again in {shown - 1} other frames that had its place in view: moves with the camera or by itself",
+    )
+
+
+def _with_the_camera(one: Candidate, sight: Sight, found: Mapping[str, Sequence[Candidate]]) -> int:
+    """Frames that show a like spot at the same pixels although the ground there is another."""
+    if one.shape_kind != "spot":
+        return 0
+    here = np.array([[one.column, one.row]])
+    count = 0
+    for frame in sorted(found):
+        like = [c for c in found[frame] if _same_pixels(one, c)]
+        there = sight.transfer(one.frame, frame, here) if like and frame != one.frame else None
+        count += there is not None and float(np.hypot(*(there - here)[0])) >= MOVED_PX
+    return count
+
+
+def _same_pixels(a: Candidate, b: Candidate) -> bool:
+    near = np.hypot(a.column - b.column, a.row - b.row) <= SAME_PX
+    return bool(near) and a.sign == b.sign and a.shape_kind == b.shape_kind
+
+
+def _moved_through(group: Group) -> bool:
+    """Whether the sights lie at different places of the picture."""
+    places = np.array([(c.column, c.row) for c in group])
+    return float(np.ptp(places, axis=0).max()) > SAME_PX
