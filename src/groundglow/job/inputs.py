@@ -26,6 +26,7 @@ __all__ = [
     "brief_of",
     "conditions_of",
     "flight_spec",
+    "is_relative",
     "local_zones",
     "log_of",
     "outline_files",
@@ -88,6 +89,11 @@ def flight_spec(flight: FlightFolder) -> FlightSpec:
     listed = _read(read_camera, own) if own.is_file() else camera(spec.camera.id)
     said = spec.camera.model_dump(exclude_unset=True)
     return spec.model_copy(update={"camera": listed.model_copy(update=said)})
+
+
+def is_relative(spec: FlightSpec) -> bool:
+    """Whether a flight's values stay counts: recorded so, and no calibration given."""
+    return spec.values.kind == "counts" and spec.calibration.form == "none"
 
 
 def conditions_of(visit: Path) -> Conditions:

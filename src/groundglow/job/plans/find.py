@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from groundglow.frames.fields import read_field
 from groundglow.job.folder import FlightFolder, JobFolder
-from groundglow.job.inputs import brief_of, local_zones, outline_files, registration_of
+from groundglow.job.inputs import brief_of, flight_spec, is_relative, local_zones, outline_files, registration_of
 from groundglow.job.ledger import Ledger
 from groundglow.job.plans.check import flight_at, log_path
 from groundglow.job.plans.measure import field_path, measured_frames
@@ -90,7 +89,7 @@ def _of_flight(job: JobFolder, flight: FlightFolder) -> Findings:
     log = registered_log(job, flight)
     frames = measured_frames(job, flight)
     paths = {f.name: _candidates_path(job, flight, f) for f in frames}
-    found: dict[str, Any] = {name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()}
+    found = {name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()}
     return merge(
         found,
         log=log,
@@ -98,4 +97,5 @@ def _of_flight(job: JobFolder, flight: FlightFolder) -> Findings:
         questions=brief_of(job).question,
         zones=local_zones(job, log.origin),
         settings=FindSettings(),
+        unit="counts" if is_relative(flight_spec(flight)) else "K",
     )

@@ -47,10 +47,10 @@ class Effects:
         For the surface, what it reflects, and the air itself.
     transmittance_sd : ndarray
         Standard uncertainty of the air model.
-    by_air : mapping of str to ndarray, shape (3, readings)
-        Change of ln transmittance for a unit change of the input, rows as above.
-    by_response : mapping of str to ndarray
-        Change of apparent temperature for a unit change, K.
+    by_air : mapping of str to ndarray, shape (2, 3, readings)
+        Change of ln transmittance by the input: factors of its change and of the square of it, rows as above.
+    by_response : mapping of str to ndarray, shape (2, readings)
+        Change of apparent temperature, K, likewise.
     contributions : mapping of str to ndarray
         Signed change of the surface temperature for one standard uncertainty, K.
     """
@@ -79,8 +79,8 @@ class Effects:
             Sight(self.air.table, self.air.transmittance[where]),
             self.transmittance[:, where],
             self.transmittance_sd[where],
-            {name: change[:, where] for name, change in self.by_air.items()},
-            {name: change[where] for name, change in self.by_response.items()},
+            {name: change[..., where] for name, change in self.by_air.items()},
+            {name: change[..., where] for name, change in self.by_response.items()},
             {name: change[where] for name, change in self.contributions.items()},
         )
 
@@ -111,24 +111,38 @@ def _moved_air(situation: Situation, name: str) -> tuple[Floats, Floats]:
     return np.clip(value - step, limit.low, limit.high), np.clip(value + step, limit.low, limit.high)
 
 
-def _air_effect(band: Band, situation: Situation, name: str, kelvin: Floats) -> tuple[Floats, Floats]:
-    """By a unit of an input of the air: ln transmittance of the three sources, and radiance at the sensor."""
+def _parabola(steps: tuple[Floats, Floats], changes: tuple[Floats, Floats]) -> Floats:
+    """Factors of x and x^2 through zero and two points at -steps[0] and steps[1]; a line where a step is nil."""
+    down, up = steps
+    both = np.where((down > 0) & (up > 0), down * up * (down + up), np.inf)
+    line = np.where(up > 0, changes[1] / np.where(up > 0, up, 1), -changes[0] / np.where(down > 0, down, np.inf))
+    slope = np.where(np.isinf(both), line, (changes[1] * down**2 - changes[0] * up**2) / both)
+    return np.stack([slope, (changes[1] * down + changes[0] * up) / both])
+
+
+def _air_effect(band: Band, situation: Situation, name: str, kelvin: Floats, air: Sight) -> tuple[Floats, Floats]:
+    """Of an input of the air: parabolas of ln transmittance of the three sources, slope of radiance at the sensor."""
     share, mirrored, around = _values(situation)
     logs, seen = [], []
     ends = _moved_air(situation, name)
     for end in ends:
-        air = sight(band, spectrum(situation, **{name: end}))
-        logs.append(np.log([air.through(source) for source in (kelvin, mirrored, around)]))
-        seen.append(air.at_sensor(kelvin, share, mirrored, end if name == "air_temperature" else around))
-    width = np.where(ends[1] > ends[0], ends[1] - ends[0], np.inf)
-    return (logs[1] - logs[0]) / width, (seen[1] - seen[0]) / width
+        moved = sight(band, spectrum(situation, **{name: end}))
+        logs.append(np.log([moved.through(k) / air.through(k) for k in (kelvin, mirrored, around)]))
+        seen.append(moved.at_sensor(kelvin, share, mirrored, end if name == "air_temperature" else around))
+    middle = air.at_sensor(kelvin, share, mirrored, around)
+    value = situation.of(name).arrays[0]
+    steps = value - ends[0], ends[1] - value
+    return _parabola(steps, (logs[0], logs[1])), _parabola(steps, (seen[0] - middle, seen[1] - middle))[0]
 
 
 def _response_effect(band: Band, spectral: Floats, situation: Situation, name: str, kelvin: Floats) -> Floats:
-    """Change of apparent temperature by a unit shift or tilt of the response, K."""
+    """Parabola of the apparent temperature by a shift or tilt of the response, K."""
     step = RESPONSE_STEPS[name]
-    low, high = (apparent(sight(moved_band(band, **{name: s}), spectral), kelvin, situation) for s in (-step, step))
-    return np.asarray((high - low) / (2 * step))
+    low, middle, high = (
+        apparent(sight(moved_band(band, **{name: s}), spectral), kelvin, situation) for s in (-step, 0.0, step)
+    )
+    steps = np.full_like(middle, step), np.full_like(middle, step)
+    return _parabola(steps, (low - middle, high - middle))
 
 
 def _slope(air: Sight, kelvin: Floats, situation: Situation) -> Floats:
@@ -169,13 +183,13 @@ def effects(band: Band, apparent_temperature: Floats, situation: Situation, came
     spread = _air_model_sd(band, situation)
     by_air, parts = {}, _surface_parts(air, reference, situation)
     for name in AIR_STEPS:
-        by_air[name], change = _air_effect(band, situation, name, reference)
+        by_air[name], change = _air_effect(band, situation, name, reference, air)
         parts[name.replace("_", " ")] = change * deviation(situation.of(name), POSSIBLE[name])
     parts["transmittance"] = _air_model(air, reference, situation, spread)
     by_response = {name: _response_effect(band, spectral, situation, name, reference) for name in RESPONSE_STEPS}
     slope = air.table.slope(seen)
     for name, change in by_response.items():
-        parts[f"response, {name.replace('_', ' ')}"] = change * slope * deviation(camera.of(name))
+        parts[f"response, {name.replace('_', ' ')}"] = change[0] * slope * deviation(camera.of(name))
     for name in CAMERA_ERRORS:
         parts[name] = slope * deviation(camera.of(name))
     gain = 1 / _slope(air, reference, situation)

@@ -17,13 +17,14 @@ from typing import Any
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
+from scipy.special import ndtri
 from scipy.stats import qmc
 
 from groundglow.model.cubic import cubic_at
 from groundglow.model.reading.effects import CAMERA_ERRORS, Effects
 from groundglow.model.reading.sight import NODES, STEP
 from groundglow.model.reading.situation import POSSIBLE, CameraDoubt, Situation
-from groundglow.model.reading.stated import NO_LIMITS, Stated, quantile
+from groundglow.model.reading.stated import NO_LIMITS, Stated, cut_share, quantile
 from groundglow.model.table import TABLE_RANGE
 
 __all__ = ["trial_interval", "trial_radiances"]
@@ -44,13 +45,25 @@ def _shares(count: int, seed: int) -> Floats:
     return np.ascontiguousarray(points.T.clip(1e-12, 1 - 1e-12))
 
 
+@lru_cache(maxsize=8)
+def _normals(count: int, seed: int) -> Floats:
+    """The same points as deviates of the standard normal distribution."""
+    return np.asarray(ndtri(_shares(count, seed)))
+
+
 def _drawn(stated: Stated, name: str, count: int, seed: int) -> Floats:
     """Trials of one input, shape (readings or 1, count)."""
-    shares = _shares(count, seed)[DIMENSIONS.index(name)]
+    row, limits = DIMENSIONS.index(name), POSSIBLE.get(name, NO_LIMITS)
     value, spread = (a[:, None] for a in stated.arrays)
     if not spread.any():
         return np.broadcast_to(value, (len(value), count))
-    return quantile(Stated(value, spread, stated.distribution), shares, POSSIBLE.get(name, NO_LIMITS))
+    if stated.distribution == "rectangular":
+        return quantile(Stated(value, spread, "rectangular"), _shares(count, seed)[row], limits)
+    drawn = value + spread * _normals(count, seed)[row]
+    cut = np.flatnonzero(cut_share(stated, limits) > 0)
+    if cut.size:
+        drawn[cut] = quantile(Stated(value[cut], spread[cut]), _shares(count, seed)[row], limits)
+    return np.asarray(drawn)
 
 
 def _apparent(found: Effects, camera: CameraDoubt, count: int, seed: int) -> Floats:
@@ -62,7 +75,8 @@ def _apparent(found: Effects, camera: CameraDoubt, count: int, seed: int) -> Flo
             Stated(np.zeros_like(found.apparent), stated.arrays[1], stated.distribution), name, count, seed
         )
     for name, change in found.by_response.items():
-        kelvin -= change[:, None] * _drawn(camera.of(name), name, count, seed)
+        moved = _drawn(camera.of(name), name, count, seed)
+        kelvin -= (change[0, :, None] + change[1, :, None] * moved) * moved
     return np.asarray(kelvin.clip(*TABLE_RANGE))
 
 
@@ -70,7 +84,8 @@ def _logs(found: Effects, situation: Situation, drawn: dict[str, Floats]) -> Flo
     """Change of ln transmittance, shape (3, readings, count)."""
     total = np.zeros((3, *drawn["distance"].shape))
     for name, change in found.by_air.items():
-        total += change[:, :, None] * (drawn[name] - situation.of(name).arrays[0][:, None])
+        moved = drawn[name] - situation.of(name).arrays[0][:, None]
+        total += (change[0, :, :, None] + change[1, :, :, None] * moved) * moved
     return total
 
 

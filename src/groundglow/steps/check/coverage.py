@@ -59,4 +59,4 @@ def _points_inside(area: Any, step: float) -> NDArray[np.float64]:
     west, south, east, north = area.bounds
     x, y = np.meshgrid(np.arange(west, east, step) + step / 2, np.arange(south, north, step) + step / 2)
     inside = shapely.contains_xy(area, x.ravel(), y.ravel())
-    return np.column_stack([x.ravel(), y.ravel()])[inside]
+    return np.asarray(np.column_stack([x.ravel(), y.ravel()])[inside])

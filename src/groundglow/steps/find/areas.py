@@ -143,7 +143,7 @@ def _same(part: _Part, other: _Part) -> bool:
     """Whether two parts are one: they share most pixels, or are the two sides of one border."""
     if part.sign == other.sign:
         shared = np.count_nonzero(part.mask & other.mask)
-        return shared > ALIKE * (part.area + other.area - shared)
+        return bool(shared > ALIKE * (part.area + other.area - shared))
     near = cv2.dilate(other.mask.astype(np.uint8), np.ones((7, 7), np.uint8)).astype(bool)
     inner = cv2.erode(part.mask.astype(np.uint8), np.ones((3, 3), np.uint8), borderValue=1) == 0
     rim = part.mask & inner

@@ -57,20 +57,20 @@ def candidates(field: Field, asked: Sequence[Search], settings: FindSettings, fr
     """
     picture = filled(field)
     found = (measured(field, picture, r, frame) for r in _regions(field, picture, asked, settings))
-    return tuple(c for c in found if c is not None and any(answers(c, s) for s in asked))
+    return tuple(c for c in found if c is not None and any(answers(c, s, settings) for s in asked))
 
 
-def answers(candidate: Candidate, search: Search) -> bool:
+def answers(candidate: Candidate, search: Search, settings: FindSettings) -> bool:
     """Whether a candidate has the kind, sign, size, strength and rise that a search asks for.
 
-    An area cut by the frame's border may be larger than what is seen of it.
+    A single sight needs only a share of the strength asked for: merging judges by all sights.
     """
     size = equivalent_diameter(candidate.area_px)
     return (
         candidate.shape_kind == search.shape_kind
         and candidate.sign in search.signs
         and ROOM[0] * search.smallest_px <= size <= max(ROOM[1] * search.largest_px, 4.0)
-        and candidate.contrast_noise >= search.sigmas
+        and candidate.contrast_noise >= settings.trial_share * search.sigmas
         and candidate.sign * candidate.rise >= search.least_rise
     )
 
@@ -78,6 +78,7 @@ def answers(candidate: Candidate, search: Search) -> bool:
 def _regions(
     field: Field, picture: NDArray[np.float32], asked: Sequence[Search], settings: FindSettings
 ) -> Iterator[Region]:
+    asked = [replace(s, sigmas=settings.trial_share * s.sigmas) for s in asked]
     spots = _joined([s for s in asked if s.shape_kind == "spot"])
     noise = float(np.nanmedian(field.doubt.independent))
     for search in spots:

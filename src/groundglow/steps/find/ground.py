@@ -92,7 +92,7 @@ class Ground:
     @cached_property
     def to_pixel_matrix(self) -> dict[str, Array]:
         """Inverses of ``to_ground_matrix``."""
-        return {f: np.linalg.inv(m) for f, m in self.to_ground_matrix.items()}
+        return {f: np.asarray(np.linalg.inv(m), dtype=np.float64) for f, m in self.to_ground_matrix.items()}
 
     def _moved(self, k: int) -> Array:
         east, north, turn, scale = self.change[k]

@@ -109,7 +109,7 @@ def _cost(sight: Sight, frames: tuple[str, str], here: Array, there: Array) -> A
     left = gap - height[..., None] * parallax[:, None]
     with np.errstate(invalid="ignore"):
         cost = np.hypot(left[..., 0], left[..., 1]) / sight.tolerance(*frames) + 0.25 * height
-    return np.nan_to_num(cost, nan=np.inf)
+    return np.asarray(np.nan_to_num(cost, nan=np.inf))
 
 
 def _alike(a: Candidate, b: Candidate) -> bool:

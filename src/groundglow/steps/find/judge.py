@@ -64,7 +64,7 @@ def _area_in_view(group: Group, sight: Sight, frame: str) -> bool:
     return bool(shape.area > 0 and shown >= AREA_SHARE * shape.area)
 
 
-def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]]) -> Verdict:
+def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]], sigmas: float) -> Verdict:
     """Whether a group is found, unconfirmed or dismissed, and why.
 
     Parameters
@@ -74,6 +74,8 @@ def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]])
     sight : Sight
     found : mapping of str to sequence of Candidate
         All candidates of all frames that were searched.
+    sigmas : float
+        Strength asked for.
     """
     view = frames_in_view(group, sight, found)
     seen, shown = len({c.frame for c in group}), len(view)
@@ -82,9 +84,19 @@ def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]])
     words = f"seen in {seen} of {shown} frames that had its place in view"
     if seen < sight.settings.seen_share * shown:
         return Verdict("unconfirmed", words, shown)
+    if _middle_strength(group, shown) < sigmas:
+        return Verdict("unconfirmed", f"{words}, but in half of them with less than {sigmas:g} sigmas", shown)
     if group[0].shape_kind == "spot" and not _moved_through(group):
         return Verdict("unconfirmed", f"{words}, at one place of the picture: the camera did not move", shown)
     return Verdict("found", words, shown)
+
+
+def _middle_strength(group: Group, shown: int) -> float:
+    """Median strength over the frames that had the place in view, none where it was not seen."""
+    strength: dict[str, float] = {}
+    for c in group:
+        strength[c.frame] = max(c.contrast_noise, strength.get(c.frame, 0.0))
+    return float(np.median([*strength.values(), *[0.0] * (shown - len(strength))]))
 
 
 def _seen_once(one: Candidate, sight: Sight, found: Mapping[str, Sequence[Candidate]], shown: int) -> tuple[str, str]:

@@ -18,9 +18,9 @@ from groundglow.records.log import FlightLog
 from groundglow.records.tie import Registration
 from groundglow.steps.find.candidates import answers
 from groundglow.steps.find.group import Group, group_areas, group_spots
-from groundglow.steps.find.judge import Verdict, judged
+from groundglow.steps.find.judge import judged
 from groundglow.steps.find.place import Place, place_of, sizes
-from groundglow.steps.find.search import ground_sampling, searches
+from groundglow.steps.find.search import ground_sampling, searches, sigmas_asked
 from groundglow.steps.find.settings import FindSettings
 from groundglow.steps.find.sight import Sight
 from groundglow.steps.find.support import support
@@ -80,7 +80,7 @@ def merge(
     notes = _checked_zones(questions, zones, log)
     asked = _Asked(Sight(log, registration, settings), questions, zones, unit)
     groups = (*group_spots(found, asked.sight), *group_areas(found, asked.sight))
-    made = [f for g in groups if (f := _finding(g, judged(g, asked.sight, found), asked)) is not None]
+    made = [f for g in groups if (f := _finding(g, found, asked)) is not None]
     return Findings(numbered(made), notes)
 
 
@@ -95,13 +95,14 @@ def _checked_zones(questions: Sequence[Question], zones: Mapping[str, Any], log:
     return ()
 
 
-def _finding(group: Group, verdict: Verdict, asked: _Asked) -> Finding | None:
+def _finding(group: Group, found: Mapping[str, Sequence[Candidate]], asked: _Asked) -> Finding | None:
     """The finding of a group; None when it answers no question."""
     best = best_sight(group, asked.sight)
     place = place_of(group, best, asked.sight)
     question = next((q for q in asked.questions if _answers(q, group, place, asked)), None)
     if question is None:
         return None
+    verdict = judged(group, asked.sight, found, sigmas_asked(question, asked.sight.settings))
     area, size = sizes(best, asked.sight)
     level, reason = support(best, asked.unit, question.accuracy_k)
     half_mean, half_rise = COVERAGE_95 * best.value_sd, COVERAGE_95 * best.rise_sd
@@ -168,7 +169,7 @@ def _answers(question: Question, group: Group, place: Place, asked: _Asked) -> b
 def _answers_in_frame(question: Question, candidate: Candidate, sight: Sight, unit: str) -> bool:
     gsd = ground_sampling(sight.log, candidate.frame)
     asked = searches((question,), sight.settings, shape=sight.log.shape, metres_per_pixel=gsd, unit=unit)
-    return answers(candidate, asked[0])
+    return answers(candidate, asked[0], sight.settings)
 
 
 def _in_zone(question: Question, place: Place, zones: Mapping[str, Any]) -> bool:

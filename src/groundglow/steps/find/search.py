@@ -88,16 +88,21 @@ def searches(
 
 def _search(q: Question, settings: FindSettings, shape: tuple[int, int], gsd: float | None, unit: str) -> Search:
     least, most = _default_sizes(q.looking_for, settings, shape)
-    sigmas = settings.sigmas if q.looking_for == "spot" else settings.area_sigmas
     return Search(
         question=q.name,
         shape_kind=q.looking_for,
         signs=SIGNS[q.sign],
         smallest_px=_pixels(q.smallest_m, q.smallest_px, gsd, least),
         largest_px=_pixels(q.largest_m, q.largest_px, gsd, most),
-        sigmas=q.sigmas or sigmas,
+        sigmas=sigmas_asked(q, settings),
         least_rise=q.least_rise_k if unit == "K" else 0.0,
     )
+
+
+def sigmas_asked(question: Question, settings: FindSettings) -> float:
+    """Least departure in sigmas of a question, or the default for its kind."""
+    default = settings.sigmas if question.looking_for == "spot" else settings.area_sigmas
+    return question.sigmas if question.sigmas is not None else default
 
 
 def _pixels(metres: float | None, pixels: float | None, gsd: float | None, default: float) -> float:

@@ -19,6 +19,9 @@ class FindSettings:
     area_sigmas : float
         Least departure of an area, over the smaller of the spreads within it and around it. The halves of
         a normal texture cut at its median are 2.7 apart by themselves.
+    trial_share : float
+        Share of those sigmas at which a single sight is kept for judging. A thing is found when the middle one
+        of its strengths, over all frames that had its place in view, reaches the sigmas asked for.
     isolation : float
         A spot's departure from the *nearest in value* of the directions around it, as a share of its
         departure from their median. Along edges, corners and lines it falls to 0; a round spot has 1.
@@ -53,8 +56,9 @@ class FindSettings:
         Doubt of the height of a thing above the ground plane: it shifts places seen off the axis.
     """
 
-    sigmas: float = 4.0
-    area_sigmas: float = 4.0
+    sigmas: float = 4.7
+    area_sigmas: float = 5.0
+    trial_share: float = 0.85
     isolation: float = 0.4
     clear_sigmas: float = 2.5
     scale_step: float = 1.4142

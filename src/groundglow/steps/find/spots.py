@@ -123,7 +123,7 @@ def _reduced(picture: Picture, factor: int) -> Picture:
         return picture
     rows, columns = (n // factor for n in picture.shape)
     whole = picture[: rows * factor, : columns * factor]
-    return cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA)
+    return np.asarray(cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA), dtype=np.float32)
 
 
 def _noise_left(noise: float, size: float, factor: int) -> float:
@@ -185,4 +185,4 @@ def alike(
     beyond = np.rint(places[:, None, None, :] + reach).astype(np.int64)
     beyond = beyond.reshape(len(places), nearest.shape[1] * len(FARTHER), 2)
     i, j = (np.clip(beyond[..., k], 0, n - 1) for k, n in enumerate(signed.shape))
-    return level, spread_where_even(np.abs(departure[i, j]), span[i, j])
+    return np.asarray(level, np.float64), np.asarray(spread_where_even(np.abs(departure[i, j]), span[i, j]), np.float64)

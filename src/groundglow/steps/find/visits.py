@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import hypot, sqrt
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -142,7 +143,7 @@ def _assigned(away: Array, like: NDArray[np.bool_], gate: Array) -> list[tuple[i
 def _joined(a: Finding, b: Finding) -> Finding:
     """The better of two sights of one thing, placed by both, with what the other flight says of it."""
     kept, other = sorted((a, b), key=lambda f: (f.status != "found", -f.area_px, f.flight))
-    place = _mean_place(kept, other)
+    place: dict[str, Any] = _mean_place(kept, other)
     also = f"also {other.reason.split(':')[0]} of {other.flight.rsplit('/', 1)[-1]}"
     return replace(kept, status="found", reason=f"{kept.reason}; {also}", **place)
 

@@ -18,10 +18,12 @@ from scipy.sparse import linalg
 from groundglow.steps.register.link import Link
 from groundglow.steps.register.settings import RegisterSettings
 
-__all__ = ["LargeScale", "polynomials", "solve_large_scale", "unit_places"]
+__all__ = ["LargeScale", "polynomials", "solve_large_scale", "tie_names", "unit_places"]
 
 #: Rounds of reweighting, and residuals (in robust deviations) at which the weight of a cell is halved.
 ROUNDS, HALF_WEIGHT = 8, 2.0
+#: Of longer flights every second, third, ... cell of each tie is taken, so that memory stays bounded.
+MOST_CELLS = 500_000
 #: What is held against a level, a slope and the pattern, as a share of the cells of a typical frame that say zero.
 #: It settles what overlaps cannot tell: a ramp of levels along a line from a slope of the pattern.
 LEVEL_PRIOR, SLOPE_PRIOR, PATTERN_PRIOR = 1e-4, 1e-2, 1e-3
@@ -130,9 +132,10 @@ class _System:
     def __init__(
         self, links: Sequence[Link], index: Mapping[str, int], shape: tuple[int, int], settings: RegisterSettings
     ) -> None:
-        cells = np.concatenate([x.cells for x in links]).astype(np.float64)
-        counts = [len(x.cells) for x in links]
-        a, b = (np.repeat([index[n] for n in names], counts) for names in _names(links))
+        step = -(-sum(len(x.cells) for x in links) // MOST_CELLS)
+        chosen = [x.cells[::step] for x in links]
+        cells, counts = np.concatenate(chosen).astype(np.float64), [len(x) for x in chosen]
+        a, b = (np.repeat([index[n] for n in names], counts) for names in tie_names(links))
         here, there = unit_places(cells[:, :2], shape), unit_places(cells[:, 2:4], shape)
         self.observed = cells[:, 4]
         self.starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
@@ -179,7 +182,8 @@ class _System:
         return np.asarray(np.linalg.solve(solution.reduced, np.linalg.qr(scores).R.T))
 
 
-def _names(links: Sequence[Link]) -> tuple[list[str], list[str]]:
+def tie_names(links: Sequence[Link]) -> tuple[list[str], list[str]]:
+    """Names of the first frames and of the second frames."""
     return [x.tie.a for x in links], [x.tie.b for x in links]
 
 

@@ -51,8 +51,12 @@ def _graph(links: Sequence[Link]) -> Graph:
 
 
 def _contradicted(link: Link, graph: Graph, shape: tuple[int, int], limit: float) -> bool:
-    misses = list(_misses(link, graph, shape))
-    return len(misses) >= LEAST_WAYS and min(misses) > limit
+    ways = 0
+    for miss in _misses(link, graph, shape):
+        if miss <= limit:
+            return False
+        ways += 1
+    return ways >= LEAST_WAYS
 
 
 def _misses(link: Link, graph: Graph, shape: tuple[int, int]) -> Iterator[float]:

@@ -79,7 +79,7 @@ def solve(
     taking_part = [x for x in kept if not x.tie.held_out]
     scene = scene_blocks(blocks, large, geometry)
     middle, middle_sd = refine_pattern(taking_part, scene, geometry.blocks, geometry.settings)
-    final = [relevelled(x, large, middle, geometry) for x in kept]
+    final = relevelled(kept, large, middle, geometry)
     levelled = _with_shared_errors(_levels(final, geometry), large, final)
     registration = Registration(
         flight=log.flight,
@@ -134,7 +134,7 @@ def _large_scale(links: Sequence[Link], geometry: Geometry) -> LargeScale:
 def _held_out_miss(links: Sequence[Link], large: LargeScale, geometry: Geometry) -> float:
     """Root mean square difference of held-out pairs after levelling; zero without any."""
     middle = np.zeros(geometry.blocks, dtype=np.float32)
-    final = [relevelled(x, large, middle, geometry) for x in links]
+    final = relevelled(links, large, middle, geometry)
     offset = {x.frame: x.offset for x in _levels(final, geometry).levels}
     misses = [_left(x.tie, offset) for x in final if x.tie.held_out]
     return float(np.sqrt(np.mean(np.square(misses)))) if misses else 0.0

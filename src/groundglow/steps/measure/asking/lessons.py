@@ -187,9 +187,9 @@ def _sizes(v: Values) -> Parts:
         across = size / 1000.0 * v["focal"] / v["pitch"] / v["distance"] * 1000.0
         factor = size_factor(across, 0.1, spread, PEAK, "disc")
         doubt = 1.96 * float(np.hypot(factor.independent, factor.optics)) / factor.value
-        rows.append(
-            (f"{size:g} mm", f"{across:.1f} px", f"{100 / factor.value:.0f} %", _k(v["rise"] / factor.value), f"{factor.value:.2f}", f"±{100 * doubt:.0f} %")
-        )  # fmt: skip
+        shown = f"{100 / factor.value:.0f} %"
+        read, taken = _k(v["rise"] / factor.value), f"{factor.value:.2f}"
+        rows.append((f"{size:g} mm", f"{across:.1f} px", shown, read, taken, f"±{100 * doubt:.0f} %"))
     before = (
         f"Two hot spots are {v['rise']:g} K above their surroundings. A camera of {v['pitch']:g} µm pixels behind "
         f"{v['focal']:g} mm, f/{v['f_number']:g}, sees them from {v['distance']:g} m: a pixel covers "
@@ -197,9 +197,9 @@ def _sizes(v: Values) -> Parts:
     )
     headings = ("spot", "across", "peak shows", "rise read", "factor", "its doubt (95 %)")
     after = (
-        "Blur mixes the spot with what lies around it; the smaller spot reads cooler though it is not. The factor takes "
-        "that back, but its doubt grows as the spot shrinks: under 3 x 3 pixels say that something is there, not how "
-        "warm it is. Fly lower or take a longer lens.",
+        "Blur mixes the spot with what lies around it; the smaller spot reads cooler though it is not. The factor "
+        "takes that back, but its doubt grows as the spot shrinks: under 3 x 3 pixels say that something is there, "
+        "not how warm it is. Fly lower or take a longer lens.",
     )
     return before, headings, rows, after
 

@@ -1,0 +1,180 @@
+"""Questions about one reading: ``read``, ``budget``, ``lesson``. Options only; heavy imports wait inside."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+__all__ = ["COMMANDS", "budget", "guarded", "lesson", "read"]
+
+Number = float | None
+Text = str | None
+Texts = list[str] | None
+
+
+def _option(help: str, *names: str, metavar: str | None = None) -> Any:
+    return typer.Option(*names, help=help, metavar=metavar)
+
+
+Point = Annotated[Texts, _option("A pixel.", metavar="[LABEL=]COLUMN,ROW")]
+Emissivity = Annotated[Texts, _option("Emissivity, 0..1, of all or of one label.", metavar="[LABEL=]SHARE")]
+Material = Annotated[Texts, _option("Material of the table, of all or of one label.", metavar="[LABEL=]NAME")]
+EmissivitySd = Annotated[Number, _option("Its standard uncertainty.")]
+Reflected = Annotated[Text, _option("Reflected apparent temperature, C; else the sky's.", metavar="C|sky")]
+ReflectedSd = Annotated[Number, _option("Its standard uncertainty, K.")]
+Air = Annotated[Number, _option("Air temperature, C.", metavar="C")]
+AirSd = Annotated[Number, _option("Its standard uncertainty, K.")]
+Humidity = Annotated[Number, _option("Relative humidity, %.", metavar="%")]
+HumiditySd = Annotated[Number, _option("Its standard uncertainty, %.")]
+Pressure = Annotated[Number, _option("Air pressure at the site, hPa.", metavar="HPA")]
+Cloud = Annotated[Number, _option("Share of the sky that is overcast, 0..1.", metavar="SHARE")]
+CloudSd = Annotated[Number, _option("Its standard uncertainty.")]
+Distance = Annotated[Number, _option("From camera to surface, m.", metavar="M")]
+DistanceSd = Annotated[Number, _option("Its standard uncertainty, m.")]
+Tilt = Annotated[Number, _option("Tilt of a surface seen from straight above, degrees.", metavar="DEG")]
+ViewAngle = Annotated[Number, _option("Angle of sight to a level surface's normal, degrees.", metavar="DEG")]
+Values = Annotated[Text, _option("What the numbers of a frame by itself mean.", metavar="KIND")]
+Scale = Annotated[Number, _option("Quantity = scale x stored + offset.")]
+Offset = Annotated[Number, _option("See --scale.")]
+Unit = Annotated[Text, _option("Of the quantity: C, K, counts or W m-2 sr-1.")]
+Camera = Annotated[Text, _option("Camera of the catalogue.", metavar="ID")]
+Pitch = Annotated[Number, _option("Pixel pitch, um.", "--pitch-um")]
+Focal = Annotated[Number, _option("Focal length, mm.", "--focal-mm")]
+FNumber = Annotated[Number, _option("Focal length over aperture.")]
+Netd = Annotated[Number, _option("Noise-equivalent difference at 300 K, mK.", "--netd-mk")]
+DriftSd = Annotated[Number, _option("Standard uncertainty of one frame's level, K.")]
+PatternSd = Annotated[Number, _option("Standard uncertainty of the fixed pattern, K.")]
+CalibrationSd = Annotated[Number, _option("Standard uncertainty of the calibration, K.")]
+Band = Annotated[Text, _option("Camera's band, um.", metavar="LOW-HIGH")]
+Json = Annotated[bool, _option("Print the result as JSON, nothing else.", "--json")]
+Debug = Annotated[bool, _option("Show the traceback of an error.", "--debug")]
+
+
+def read(
+    frame: Annotated[Path, typer.Argument(metavar="FRAME", help="A frame's file.")],
+    point: Point = None,
+    region: Annotated[Texts, _option("A rectangle.", metavar="[LABEL=]LEFT,TOP,RIGHT,BOTTOM")] = None,
+    disc: Annotated[Texts, _option("A disc.", metavar="[LABEL=]COLUMN,ROW,RADIUS")] = None,
+    polygon: Annotated[Texts, _option("A polygon.", metavar="[LABEL=]C,R C,R C,R")] = None,
+    profile: Annotated[Texts, _option("A line.", metavar="[LABEL=]C,R:C,R")] = None,
+    csv: Annotated[Path | None, _option("Write the pixels of all lines there.", metavar="FILE")] = None,
+    rise: Annotated[Texts, _option("How much A is warmer than B.", metavar="A:B")] = None,
+    target_size: Annotated[Texts, _option("Size of the target, m, or large.", metavar="[LABEL=]M|large")] = None,
+    accuracy: Annotated[Number, _option("Half width of the interval asked for, K.", metavar="K")] = None,
+    emissivity: Emissivity = None,
+    emissivity_sd: EmissivitySd = None,
+    material: Material = None,
+    reflected: Reflected = None,
+    reflected_sd: ReflectedSd = None,
+    air: Air = None,
+    air_sd: AirSd = None,
+    humidity: Humidity = None,
+    humidity_sd: HumiditySd = None,
+    pressure: Pressure = None,
+    cloud: Cloud = None,
+    cloud_sd: CloudSd = None,
+    distance: Distance = None,
+    distance_sd: DistanceSd = None,
+    tilt: Tilt = None,
+    view_angle: ViewAngle = None,
+    values: Values = None,
+    scale: Scale = None,
+    offset: Offset = None,
+    unit: Unit = None,
+    camera: Camera = None,
+    pitch: Pitch = None,
+    focal: Focal = None,
+    f_number: FNumber = None,
+    netd: Netd = None,
+    drift_sd: DriftSd = None,
+    pattern_sd: PatternSd = None,
+    calibration_sd: CalibrationSd = None,
+    band: Band = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> int:
+    """Read points, regions and lines of one frame, each with its 95 % interval and how far it is supported.
+
+    A frame in a flight's folder is read by its flight.toml and the visit's conditions.csv. What is not known gets a
+    wide default, which is listed. Uncertainties are standard uncertainties.
+    """
+    given = dict(locals())
+    from groundglow.cli.ask_run import run_read
+
+    return run_read(given)
+
+
+def budget(
+    frame: Annotated[Path | None, typer.Argument(metavar="[FRAME]", help="A frame's file, with --point.")] = None,
+    point: Point = None,
+    apparent: Annotated[Number, _option("What the camera showed at emissivity 1, C.", metavar="C")] = None,
+    emissivity: Emissivity = None,
+    emissivity_sd: EmissivitySd = None,
+    material: Material = None,
+    reflected: Reflected = None,
+    reflected_sd: ReflectedSd = None,
+    air: Air = None,
+    air_sd: AirSd = None,
+    humidity: Humidity = None,
+    humidity_sd: HumiditySd = None,
+    pressure: Pressure = None,
+    cloud: Cloud = None,
+    cloud_sd: CloudSd = None,
+    distance: Distance = None,
+    distance_sd: DistanceSd = None,
+    tilt: Tilt = None,
+    view_angle: ViewAngle = None,
+    values: Values = None,
+    scale: Scale = None,
+    offset: Offset = None,
+    unit: Unit = None,
+    camera: Camera = None,
+    netd: Netd = None,
+    drift_sd: DriftSd = None,
+    pattern_sd: PatternSd = None,
+    calibration_sd: CalibrationSd = None,
+    band: Band = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> int:
+    """Why is my temperature wrong? One reading input by input, with other inputs, and what to measure on site.
+
+    Either --apparent and what is known of the scene, or FRAME and one --point.
+    """
+    given = dict(locals())
+    from groundglow.cli.ask_run import run_budget
+
+    return run_budget(given)
+
+
+def lesson(
+    name: Annotated[Text, typer.Argument(metavar="[NAME]", help="A lesson; without one they are listed.")] = None,
+    change: Annotated[Texts, _option("Another value for the scene.", "--with", metavar="NAME=NUMBER")] = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> int:
+    """Short lessons worked out by the model: two emissivities, two skies, two distances, two sizes."""
+    given = dict(locals())
+    from groundglow.cli.ask_run import run_lesson
+
+    return run_lesson(given)
+
+
+#: Name of each command and what it does.
+COMMANDS: dict[str, Callable[..., int]] = {"read": read, "budget": budget, "lesson": lesson}
+
+
+def guarded(
+    command: Callable[..., int], guard: Callable[[Callable[[], int | None], bool], None]
+) -> Callable[..., None]:
+    """The command with its errors shown as plain lines, its options kept."""
+
+    @functools.wraps(command)
+    def run(**given: Any) -> None:
+        guard(lambda: command(**given), given["debug"])
+
+    return run
