@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from groundglow import __version__
+from groundglow.cli.ask import COMMANDS, guarded
 from groundglow.errors import GroundglowError, exit_code
 
 __all__ = ["app", "main"]
@@ -117,6 +118,10 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(1) from None
     if code:
         raise typer.Exit(code)
+
+
+for _name, _command in COMMANDS.items():
+    app.command(_name)(guarded(_command, _guard))
 
 
 def main() -> None:
