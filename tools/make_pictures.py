@@ -20,7 +20,7 @@ OUT = Path(__file__).resolve().parents[1] / "docs/pictures"
 def pages(pdf: Path) -> None:
     """First page and first page of findings."""
     document = pypdfium2.PdfDocument(pdf)
-    shown = {"report-first": 0, "report-findings": 3}
+    shown = {"report-first": 0, "report-findings": 5}
     for name, number in shown.items():
         page = document[min(number, len(document) - 1)]
         page.render(scale=1.1).to_pil().convert("P", palette=Image.Palette.ADAPTIVE).save(
