@@ -62,8 +62,8 @@ def solve_levels(
     Examples
     --------
     >>> ties = [Tie("a", "b", (1.0,) * 9, 50, 1.0, 0.5, -4.0, 0.1), Tie("b", "c", (1.0,) * 9, 50, 1.0, 0.5, 1.0, 0.1)]
-    >>> [round(x.offset, 6) for x in solve_levels(["a", "b", "c"], ties).levels]
-    [-2.333333, 1.666667, 0.666667]
+    >>> [round(x.offset, 4) for x in solve_levels(["a", "b", "c"], ties).levels]
+    [-2.3333, 1.6667, 0.6667]
     """
     index = {name: i for i, name in enumerate(frames)}
     used = [t for t in ties if not t.held_out]
