@@ -18,6 +18,7 @@ from tests.journeys.conftest import groundglow
 from groundglow.simulate import make_demo
 
 MOMENTS = 5
+pytestmark = pytest.mark.accept
 
 
 def bytes_of(job: Path) -> dict[str, str]:

@@ -115,7 +115,7 @@ def solve_large_scale(
         weights = system.robust_weights(solution)
         solution = system.solve(weights)
     slopes = solution.frames[frames:].reshape(2, frames).T if settings.slopes else np.zeros((frames, 2))
-    errors = solution.pulled[:frames] @ system.pattern_root(solution, weights)
+    errors = system.level_errors(solution, weights, frames)
     return LargeScale(solution.pattern, solution.frames[:frames], slopes, errors)
 
 
@@ -179,18 +179,18 @@ class _System:
         scale = HALF_WEIGHT * max(spread, float(np.finfo(float).tiny))
         return np.asarray(self.weights / (1.0 + (residuals / scale) ** 2))
 
-    def pattern_root(self, solution: _Solution, weights: NDArray[np.float64]) -> NDArray[np.float64]:
-        """A root of the pattern's covariance, shape (k, m).
-
-        Scatter of the observations with each tie as one cluster; and what the overlaps leave open, which may be
-        as large as the whole pattern.
-        """
+    def level_errors(self, solution: _Solution, weights: NDArray[np.float64], frames: int) -> NDArray[np.float64]:
+        """Errors of levels that come with the pattern, shape (frames, m): scatter with each tie as one cluster, and
+        what the overlaps leave open, which may be as large as the pattern, but no larger than the levels."""
         own = self.pattern_rows - self.frame_rows @ solution.pulled
         scores = np.add.reduceat(own * (weights * self.residuals(solution))[:, None], self.starts)
         scatter = np.linalg.solve(solution.reduced, np.linalg.qr(scores).R.T)
         told = np.linalg.solve(solution.reduced, self.solve(weights, NEXT_TO_NOTHING).reduced)
-        left_open = (np.eye(len(told)) - told) * float(np.linalg.norm(solution.pattern))
-        return np.column_stack([scatter, left_open])
+        pulled = solution.pulled[:frames] - solution.pulled[:frames].mean(axis=0)
+        sides, size, _ = np.linalg.svd(pulled @ (np.eye(len(told)) - told), full_matrices=False)
+        most = float(np.std(solution.frames[:frames])) * np.sqrt(frames)
+        left_open = sides * np.minimum(size * float(np.linalg.norm(solution.pattern)), most)
+        return np.column_stack([pulled @ scatter, left_open])
 
 
 def tie_names(links: Sequence[Link]) -> tuple[list[str], list[str]]:
