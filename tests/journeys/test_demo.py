@@ -16,6 +16,9 @@ from tests.journeys.conftest import Demo, groundglow
 from groundglow.records.finding import Findings
 from groundglow.simulate import score
 
+#: Not yet walked to the end on this version: a long check until it has been.
+pytestmark = pytest.mark.accept
+
 
 def findings(demo: Demo) -> Findings:
     return Findings.from_json((demo.job / "out/find/findings.json").read_text())
