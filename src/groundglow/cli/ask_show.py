@@ -15,7 +15,6 @@ from groundglow.cli.ask_words import (
     input_row,
     interval_text,
     sensitivity_text,
-    signed,
     unique,
     value_text,
 )
@@ -164,8 +163,8 @@ def budget_words(found: Explanation) -> list[str]:
     first = found.dominant
     return [
         f"The camera showed {celsius(found.apparent)}, as of a black body with nothing between. Emissivity {eps:.2f} "
-        f"and what it reflects ({celsius(found.mirrored.kelvin)}) change that by {signed(found.by_surface)} K, "
-        f"{far:.0f} m of air by {signed(found.by_air)} K.",
+        f"and what it reflects ({celsius(found.mirrored.kelvin)}) change that by {found.by_surface:+.1f} K, "
+        f"{far:.0f} m of air by {found.by_air:+.1f} K.",
         f"The surface is at {celsius(found.kelvin)}, 95 % interval {interval_text(found.low, found.high, unit=' °C')}.",
         f"Most of the doubt is from the {first.name}: {100 * first.share:.0f} % of the variance.",
         *_interval_words(found),
@@ -188,7 +187,7 @@ def _interval_words(found: Explanation) -> list[str]:
 
 def _lines_table(found: Explanation) -> Table:
     table = plain_table(
-        ("input", "left"), ("value", "right"), ("st. unc.", "right"), ("K for a step", "right"), ("K", "right"),
+        ("input", "left"), ("value", "right"), ("st. unc.", "right"), ("K, for a change of", "right"), ("K", "right"),
         ("share", "right"), ("shared by", "left"),
     )  # fmt: skip
     for line in found.lines:
@@ -197,7 +196,7 @@ def _lines_table(found: Explanation) -> Table:
             value_text(line.name, line.value, line.unit),
             doubt_text(line.name, line.standard_uncertainty, line.unit),
             sensitivity_text(line),
-            signed(line.contribution, 2),
+            f"{line.contribution:+.2f}",
             f"{100 * line.share:.0f} %",
             line.part,
         )
@@ -208,7 +207,7 @@ def _lines_table(found: Explanation) -> Table:
 def _alternatives_table(found: Explanation) -> Table:
     table = plain_table(("with other inputs it would say", "left"), ("°C", "right"), ("change K", "right"))
     for other in found.alternatives:
-        change = "" if other.change != other.change else signed(other.change)
+        change = "" if other.change != other.change else f"{other.change:+.1f}"
         table.add_row(other.words, celsius(other.kelvin, unit=False), change)
     return table
 

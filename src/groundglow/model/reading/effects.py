@@ -46,9 +46,7 @@ class Effects:
     transmittance : ndarray, shape (3, readings)
         For the surface, what it reflects, and the air itself.
     transmittance_sd : ndarray
-        Standard uncertainty that the air model states for its band mean at 300 K.
-    by_model : ndarray, shape (3, readings)
-        Change of the three transmittances with that mean: all depths err in proportion.
+        Standard uncertainty of the air model.
     by_air : mapping of str to ndarray, shape (2, 3, readings)
         Change of ln transmittance by the input: factors of its change and of the square of it, rows as above.
     by_response : mapping of str to ndarray, shape (2, readings)
@@ -63,7 +61,6 @@ class Effects:
     air: Sight
     transmittance: Floats
     transmittance_sd: Floats
-    by_model: Floats
     by_air: Mapping[str, Floats]
     by_response: Mapping[str, Floats]
     contributions: Mapping[str, Floats]
@@ -79,10 +76,9 @@ class Effects:
             self.apparent[where],
             self.temperature[where],
             self.reference[where],
-            Sight(self.air.table, self.air.transmittance[where], self.air.mirrored[where]),
+            Sight(self.air.table, self.air.transmittance[where]),
             self.transmittance[:, where],
             self.transmittance_sd[where],
-            self.by_model[:, where],
             {name: change[..., where] for name, change in self.by_air.items()},
             {name: change[..., where] for name, change in self.by_response.items()},
             {name: change[where] for name, change in self.contributions.items()},
@@ -103,7 +99,7 @@ def apparent(air: Sight, kelvin: Floats, situation: Situation) -> Floats:
 
 def _solved(air: Sight, radiance: Floats, situation: Situation) -> Floats:
     share, mirrored, around = _values(situation)
-    own = radiance - air.path_radiance(around) - (1 - share) * air.mirrored * air.arriving(mirrored)
+    own = radiance - air.path_radiance(around) - (1 - share) * air.arriving(mirrored)
     return air.source_temperature(own / share)
 
 
@@ -130,7 +126,7 @@ def _air_effect(band: Band, situation: Situation, name: str, kelvin: Floats, air
     logs, seen = [], []
     ends = _moved_air(situation, name)
     for end in ends:
-        moved = sight(band, spectrum(situation, **{name: end}), air.mirrored)
+        moved = sight(band, spectrum(situation, **{name: end}))
         logs.append(np.log([moved.through(k) / air.through(k) for k in (kelvin, mirrored, around)]))
         seen.append(moved.at_sensor(kelvin, share, mirrored, end if name == "air_temperature" else around))
     middle = air.at_sensor(kelvin, share, mirrored, around)
@@ -139,13 +135,11 @@ def _air_effect(band: Band, situation: Situation, name: str, kelvin: Floats, air
     return _parabola(steps, (logs[0], logs[1])), _parabola(steps, (seen[0] - middle, seen[1] - middle))[0]
 
 
-def _response_effect(
-    band: Band, spectral: Floats, situation: Situation, name: str, kelvin: Floats, mirrored: Floats
-) -> Floats:
+def _response_effect(band: Band, spectral: Floats, situation: Situation, name: str, kelvin: Floats) -> Floats:
     """Parabola of the apparent temperature by a shift or tilt of the response, K."""
     step = RESPONSE_STEPS[name]
     low, middle, high = (
-        apparent(sight(moved_band(band, **{name: s}), spectral, mirrored), kelvin, situation) for s in (-step, 0.0, step)
+        apparent(sight(moved_band(band, **{name: s}), spectral), kelvin, situation) for s in (-step, 0.0, step)
     )
     steps = np.full_like(middle, step), np.full_like(middle, step)
     return _parabola(steps, (low - middle, high - middle))
@@ -192,7 +186,7 @@ def effects(band: Band, apparent_temperature: Floats, situation: Situation, came
         by_air[name], change = _air_effect(band, situation, name, reference, air)
         parts[name.replace("_", " ")] = change * deviation(situation.of(name), POSSIBLE[name])
     parts["transmittance"] = _air_model(air, reference, situation, spread)
-    by_response = {name: _response_effect(band, spectral, situation, name, reference, air.mirrored) for name in RESPONSE_STEPS}
+    by_response = {name: _response_effect(band, spectral, situation, name, reference) for name in RESPONSE_STEPS}
     slope = air.table.slope(seen)
     for name, change in by_response.items():
         parts[f"response, {name.replace('_', ' ')}"] = change[0] * slope * deviation(camera.of(name))

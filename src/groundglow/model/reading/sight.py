@@ -4,11 +4,7 @@ Air passes some wavelengths better than others, so a mean transmittance belongs 
 Here it is kept as a row over temperatures for each reading: the band integral of spectral transmittance times
 Planck's law, as one matrix product. With that row all three terms of the measurement equation are black bodies:
 
-L = tau(T) eps B(T) + s tau(T_r) (1 - eps) B(T_r) + (1 - tau(T_air)) B(T_air)
-
-What is reflected is no black body where it is a clear sky: that shines at the wavelengths which air absorbs, so less of
-it arrives. The factor s says how much less. Outdoors only the sky is colder than the air; a reflected temperature
-below that of the air is therefore taken as the glow of a long path of the same air (:func:`sky_passage`).
+L = tau(T) eps B(T) + tau(T_r) (1 - eps) B(T_r) + (1 - tau(T_air)) B(T_air)
 """
 
 from __future__ import annotations
@@ -27,13 +23,11 @@ from groundglow.model.reading.situation import Situation
 from groundglow.model.response import Band
 from groundglow.model.table import TABLE_RANGE, BandTable
 
-__all__ = ["NODES", "Sight", "shares", "sight", "sky_passage", "spectrum"]
+__all__ = ["NODES", "Sight", "shares", "sight", "spectrum"]
 
 Floats = NDArray[np.float64]
 #: Temperatures of the sources, K, in equal ratios.
 NODES = np.geomspace(*TABLE_RANGE, 48)
-#: Paths of air whose glow stands for that of the sky, m.
-LONG_PATHS = (300.0, 1000.0, 3000.0)
 STEP = float(np.log(NODES[1] / NODES[0]))
 
 
@@ -71,14 +65,10 @@ def spectrum(situation: Situation, **moved: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Sight:
-    """A band's table and, for each reading, the transmittance for sources at ``NODES``, shape (readings, nodes).
-
-    ``mirrored`` is the factor s of what is reflected, shape (readings,) or ().
-    """
+    """A band's table and, for each reading, the transmittance for sources at ``NODES``, shape (readings, nodes)."""
 
     table: BandTable
     transmittance: Floats
-    mirrored: Floats
 
     def through(self, kelvin: ArrayLike) -> Floats:
         """Transmittance for a black body of this temperature a reading; NaN outside the table."""
@@ -116,56 +106,10 @@ class Sight:
 
     def at_sensor(self, kelvin: Floats, emissivity: Floats, reflected: Floats, air: Floats) -> Floats:
         """Band radiance at the sensor, W m-2 sr-1: the module's equation."""
-        back = (1 - emissivity) * self.mirrored * self.arriving(reflected)
-        return np.asarray(emissivity * self.arriving(kelvin) + back + self.path_radiance(air))
+        mirrored = (1 - emissivity) * self.arriving(reflected)
+        return np.asarray(emissivity * self.arriving(kelvin) + mirrored + self.path_radiance(air))
 
 
-def sight(band: Band, spectral: Floats, mirrored: Floats | float = 1.0) -> Sight:
+def sight(band: Band, spectral: Floats) -> Sight:
     """How a band sees through air of these spectral transmittances, shape (readings, wavelengths)."""
-    return Sight(lookup(band), np.asarray(spectral @ shares(band).T), np.asarray(mirrored, dtype=np.float64))
-
-
-def sky_passage(band: Band, spectral: Floats, situation: Situation) -> Floats:
-    """Transmittance for a reflected sky over that for a black body as warm in the band, one a reading.
-
-    Parameters
-    ----------
-    band : Band
-    spectral : ndarray, shape (readings, wavelengths)
-        Transmittance of the air between.
-    situation : Situation
-        Flat.
-
-    Returns
-    -------
-    ndarray
-        1 where what is reflected is as warm as the air or warmer.
-
-    Notes
-    -----
-    The glow of the near air along 300, 1000 and 3000 m, mixed so that its band radiance is that of the reflected
-    temperature. Within a quarter of the effect for clear skies of the layered model, any angle to 70 degrees (tests).
-    """
-    names = ("reflected_temperature", "air_temperature")
-    mirrored, around = (situation.of(name).arrays[0] for name in names)
-    factor, cold = np.ones(mirrored.shape), np.flatnonzero(mirrored < around)
-    if cold.size:
-        factor[cold] = _passage(band, spectral[cold], situation.part(cold), (mirrored[cold], around[cold]))
-    return factor
-
-
-def _passage(band: Band, spectral: Floats, situation: Situation, kelvin: tuple[Floats, Floats]) -> Floats:
-    mirrored, around = kelvin
-    table = lookup(band)
-    share = table.radiance(mirrored) / table.radiance(around)
-    weight = shares(band)[np.abs(np.log(NODES[:, None] / around)).argmin(axis=0)]
-    glow = np.zeros((len(LONG_PATHS) + 2, *spectral.shape))
-    for k, metres in enumerate(LONG_PATHS, start=1):
-        glow[k] = 1 - spectrum(situation, distance=np.full(around.shape, metres))
-    glow[-1] = 1.0
-    sent, arriving = (np.einsum("kij,ij->ki", glow, part) for part in (weight, weight * spectral))
-    upper = (sent < share).sum(axis=0).clip(1, len(glow) - 1)
-    row = np.arange(share.size)
-    part = (share - sent[upper - 1, row]) / (sent[upper, row] - sent[upper - 1, row])
-    seen = arriving[upper - 1, row] + part * (arriving[upper, row] - arriving[upper - 1, row])
-    return np.asarray(seen / share / sight(band, spectral).through(mirrored))
+    return Sight(lookup(band), np.asarray(spectral @ shares(band).T))
