@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import math
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -16,8 +15,6 @@ from groundglow.cli.ask_words import (
     input_row,
     interval_text,
     sensitivity_text,
-    short,
-    signed,
     unique,
     value_text,
 )
@@ -166,8 +163,8 @@ def budget_words(found: Explanation) -> list[str]:
     first = found.dominant
     return [
         f"The camera showed {celsius(found.apparent)}, as of a black body with nothing between. Emissivity {eps:.2f} "
-        f"and what it reflects ({celsius(found.mirrored.kelvin)}) change that by {signed(found.by_surface)} K, "
-        f"{far:.0f} m of air by {signed(found.by_air)} K.",
+        f"and what it reflects ({celsius(found.mirrored.kelvin)}) change that by {found.by_surface:+.1f} K, "
+        f"{far:.0f} m of air by {found.by_air:+.1f} K.",
         f"The surface is at {celsius(found.kelvin)}, 95 % interval {interval_text(found.low, found.high, unit=' °C')}.",
         f"Most of the doubt is from the {first.name}: {100 * first.share:.0f} % of the variance.",
         *_interval_words(found),
@@ -181,8 +178,7 @@ def _interval_words(found: Explanation) -> list[str]:
     if trials.agree:
         return [said + "they agree."]
     still = "" if trials.settled else " Its ends have not settled yet."
-    ends = [end for end in (trials.low, trials.high) if math.isinf(end)]
-    open_end = " The reading does not exclude any temperature beyond the end that is given." if ends else ""
+    open_end = " 'any': the reading does not exclude any temperature on that side." if "any" in tried else ""
     return [
         said + "WARNING: they do not agree. The model bends over the doubt of its inputs (low emissivity, cold sky, "
         f"emissivity near 1), so the interval of the trials is stated.{open_end}{still}"
@@ -191,16 +187,16 @@ def _interval_words(found: Explanation) -> list[str]:
 
 def _lines_table(found: Explanation) -> Table:
     table = plain_table(
-        ("input", "left"), ("value", "right"), ("st. unc.", "right"), ("K for a step", "right"), ("K", "right"),
+        ("input", "left"), ("value", "right"), ("st. unc.", "right"), ("K, for a change of", "right"), ("K", "right"),
         ("share", "right"), ("shared by", "left"),
     )  # fmt: skip
     for line in found.lines:
         table.add_row(
-            short(line.name),
+            line.name,
             value_text(line.name, line.value, line.unit),
             doubt_text(line.name, line.standard_uncertainty, line.unit),
             sensitivity_text(line),
-            signed(line.contribution, 2),
+            f"{line.contribution:+.2f}",
             f"{100 * line.share:.0f} %",
             line.part,
         )
@@ -211,7 +207,7 @@ def _lines_table(found: Explanation) -> Table:
 def _alternatives_table(found: Explanation) -> Table:
     table = plain_table(("with other inputs it would say", "left"), ("°C", "right"), ("change K", "right"))
     for other in found.alternatives:
-        change = "" if other.change != other.change else signed(other.change)
+        change = "" if other.change != other.change else f"{other.change:+.1f}"
         table.add_row(other.words, celsius(other.kelvin, unit=False), change)
     return table
 
