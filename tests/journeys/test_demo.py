@@ -44,7 +44,7 @@ def test_reflections_and_the_bird_are_no_findings(demo: Demo) -> None:
     assert not [name for name in false if "mirrored" in name or "sun" in name or "bird" in name]
 
 
-@pytest.mark.xfail(reason="known: 6.3 a hectare on the demo's own seed, 5 are asked for", strict=False)
+@pytest.mark.xfail(reason="known: 6.3 a hectare as scored, 15.7 with fixtures counted; 5 are asked for", strict=False)
 def test_false_finds_stay_below_five_a_hectare(demo: Demo) -> None:
     assert score(demo.job / "out/find/findings.json", demo.truth).false_per_hectare <= 5
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-
-import numpy as np
+from collections.abc import Sequence
 
 from groundglow.frames.poses import Poses, poses_from_stamps, read_poses
 from groundglow.job.folder import FlightFolder, JobFolder
@@ -13,9 +11,6 @@ from groundglow.records.frame import Pose
 from groundglow.steps.check import FlightPoses, Look
 
 __all__ = ["flight_poses"]
-
-#: Fewer frames with a time say nothing of a flight's speed.
-MIN_TIMED = 3
 
 
 def flight_poses(job: JobFolder, flight: FlightFolder, looks: Sequence[Look]) -> FlightPoses:
@@ -33,20 +28,9 @@ def flight_poses(job: JobFolder, flight: FlightFolder, looks: Sequence[Look]) ->
         read.origin,
         read.metres_per_unit,
         read.ground_height,
-        float(np.hypot(read.shared_position_sd, _clock_doubt(found, read.clock_sd))),
+        read.shared_position_sd,
         read.notes,
     )
-
-
-def _clock_doubt(found: Mapping[str, tuple[float | None, Pose]], clock_sd: float) -> float:
-    """What a clock that is off does to all places of a flight: its doubt times the speed, spread over two axes, m."""
-    timed = sorted((time, *pose.position[:2]) for time, pose in found.values() if time is not None)
-    if clock_sd == 0.0 or len(timed) < MIN_TIMED:
-        return 0.0
-    steps = np.diff(np.array(timed), axis=0)
-    moving = steps[:, 0] > 0
-    speed = np.hypot(steps[moving, 1], steps[moving, 2]) / steps[moving, 0]
-    return clock_sd * float(np.median(speed)) / float(np.sqrt(2.0)) if moving.any() else 0.0
 
 
 def _site(job: JobFolder) -> tuple[float, float] | None:
