@@ -64,9 +64,11 @@ class Asked:
 
 
 def camera_said(asked: Asked, known: CameraSpec | None = None) -> CameraSpec:
-    """The camera: of the flight, or of the kit, with what was said on top."""
+    """The camera: of the flight, or of the kit, with what was said on top. A frame by itself may be a part of one."""
     base = camera(asked.camera_id) if asked.camera_id else (known or CameraSpec())
     fields = base.model_dump(exclude_unset=True) | {k: v for k, v in asked.camera.items() if v is not None}
+    if asked.camera_id:
+        fields = {k: v for k, v in fields.items() if k not in ("width_px", "height_px")}
     return CameraSpec.parse(fields, "options")
 
 
@@ -100,7 +102,7 @@ def setting_of(path: Path, asked: Asked) -> Setting:
         camera=spec.camera,
         surfaces=surfaces,
         shares=shares,
-        notes=(RECORDED, *signal.notes, *_notes(place, conditions)),
+        notes=(RECORDED, *(n for n in signal.notes if signal.unit != "counts"), *_notes(place, conditions)),
     )
 
 

@@ -83,7 +83,13 @@ def _rise(rise: Rise) -> dict[str, Any]:
     numbers = None
     if v is not None:
         numbers = {"value": v.kelvin, "low": _number(v.low), "high": _number(v.high), "sources": _sources(v.doubt)}
-    return {"over": list(rise.over), "rise": numbers, "reason": rise.reason, "cancelled": list(rise.cancelled)}
+    return {
+        "over": list(rise.over),
+        "rise_k": numbers,
+        "rise_counts": _number(rise.counts),
+        "reason": rise.reason,
+        "cancelled": list(rise.cancelled),
+    }
 
 
 def plain_readings(

@@ -90,7 +90,7 @@ def run_read(given: Given) -> int:
     sizes = {label: _size(text) for label, text in _labelled("target-size", given["target_size"], labels)}
     accuracy = given["accuracy"] if given["accuracy"] is not None else accuracy_of(path)
     readings = read_regions(setting, regions, sizes=sizes, accuracy=accuracy)
-    rises = [rise_of(setting, readings, _pair(text)) for text in given["rise"] or []]
+    rises = [rise_of(readings, _pair(text)) for text in given["rise"] or []]
     lines = _write_csv(given["csv"], readings)
     if given["as_json"]:
         known = assumed_of(setting, readings)
@@ -181,11 +181,24 @@ def _band(text: str | None) -> tuple[float, float] | None:
 def run_budget(given: Given) -> int:
     """Explain one reading."""
     found, knowns, notes = _of_frame(given) if given["frame"] is not None else _typed_in(given)
+    if given["chart"] is not None:
+        _draw(found, given["chart"])
     if given["as_json"]:
         _print_json(plain_budget(found, knowns, notes))
         return 0
     show_budget(found, knowns, notes)
+    if given["chart"] is not None:
+        console().print(f"drawn: {given['chart']}", soft_wrap=True)
     return 0
+
+
+def _draw(found: Explanation, path: Path) -> None:
+    from groundglow.steps.measure.asking.charts import budget_chart
+
+    try:
+        path.write_bytes(budget_chart(found))
+    except OSError as error:
+        raise FileError(path, f"cannot be written ({error.strerror})") from error
 
 
 def _typed_in(given: Given) -> tuple[Explanation, list[Known], tuple[str, ...]]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from rich.table import Table
@@ -15,6 +17,8 @@ from groundglow.cli.ask_words import (
     input_row,
     interval_text,
     sensitivity_text,
+    short,
+    signed,
     unique,
     value_text,
 )
@@ -29,12 +33,14 @@ __all__ = ["assumed_of", "show_budget", "show_lesson", "show_lessons", "show_rea
 
 
 def assumed_of(setting: Setting, readings: Sequence[RegionReading]) -> list[Known]:
-    """All inputs that the readings used, each once."""
+    """All inputs that the readings used, each once; the distance is that of the middle of the frame."""
     if setting.signal.unit == "counts":
         return []
     scenes = [r.scene for r in readings if r.scene is not None]
+    surfaces = [replace(s.made.emissivity, name=f"emissivity: {s.made.name}") for s in scenes]
+    air = [k for scene in scenes for k in scene.knowns if k.name not in ("emissivity", "distance")]
     sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
-    return unique([k for scene in scenes for k in scene.knowns] + sensor)
+    return unique([*surfaces, *air, *([setting.sight.known] if scenes else []), *sensor])
 
 
 def show_readings(setting: Setting, readings: Sequence[RegionReading], rises: Sequence[Rise]) -> None:
@@ -86,7 +92,7 @@ def _because(r: RegionReading) -> str:
             f"{spread:.2f} times"
         )
     if r.left_out and r.pixels:
-        said.append(f"{r.left_out} bad pixels left out")
+        said.append(f"bad pixels left out: {r.left_out}")
     if r.value is not None and not r.value.first_order:
         said.append("the interval is from trials, first order does not hold")
     return "; ".join(said)
@@ -95,10 +101,9 @@ def _because(r: RegionReading) -> str:
 def _rise_line(rise: Rise) -> str:
     a, b = rise.over
     if rise.value is None:
-        return f"{a} over {b}: none. {rise.reason}."
+        counts = "none" if math.isnan(rise.counts) else f"{rise.counts:+.1f} counts, no interval"
+        return f"{a} over {b}: {counts}. {rise.reason}."
     v = rise.value
-    if rise.reason:
-        return f"{a} over {b}: {v.kelvin:+.1f} counts, {v.low:+.1f} to {v.high:+.1f}; {rise.reason}."
     gone = f" Cancelled: {', '.join(rise.cancelled)}." if rise.cancelled else ""
     bent = "" if v.first_order else " First order does not hold for one of them: take the interval as too narrow."
     return f"{a} over {b}: {v.kelvin:+.1f} K, 95 % {v.low:+.1f} to {v.high:+.1f} K.{gone}{bent}"
@@ -163,8 +168,8 @@ def budget_words(found: Explanation) -> list[str]:
     first = found.dominant
     return [
         f"The camera showed {celsius(found.apparent)}, as of a black body with nothing between. Emissivity {eps:.2f} "
-        f"and what it reflects ({celsius(found.mirrored.kelvin)}) change that by {found.by_surface:+.1f} K, "
-        f"{far:.0f} m of air by {found.by_air:+.1f} K.",
+        f"and what it reflects ({celsius(found.mirrored.kelvin)}) change that by {signed(found.by_surface)} K, "
+        f"{far:.0f} m of air by {signed(found.by_air)} K.",
         f"The surface is at {celsius(found.kelvin)}, 95 % interval {interval_text(found.low, found.high, unit=' °C')}.",
         f"Most of the doubt is from the {first.name}: {100 * first.share:.0f} % of the variance.",
         *_interval_words(found),
@@ -178,7 +183,8 @@ def _interval_words(found: Explanation) -> list[str]:
     if trials.agree:
         return [said + "they agree."]
     still = "" if trials.settled else " Its ends have not settled yet."
-    open_end = " 'any': the reading does not exclude any temperature on that side." if "any" in tried else ""
+    ends = [end for end in (trials.low, trials.high) if math.isinf(end)]
+    open_end = " The reading does not exclude any temperature beyond the end that is given." if ends else ""
     return [
         said + "WARNING: they do not agree. The model bends over the doubt of its inputs (low emissivity, cold sky, "
         f"emissivity near 1), so the interval of the trials is stated.{open_end}{still}"
@@ -187,16 +193,16 @@ def _interval_words(found: Explanation) -> list[str]:
 
 def _lines_table(found: Explanation) -> Table:
     table = plain_table(
-        ("input", "left"), ("value", "right"), ("st. unc.", "right"), ("K, for a change of", "right"), ("K", "right"),
+        ("input", "left"), ("value", "right"), ("st. unc.", "right"), ("K for a step", "right"), ("K", "right"),
         ("share", "right"), ("shared by", "left"),
     )  # fmt: skip
     for line in found.lines:
         table.add_row(
-            line.name,
+            short(line.name),
             value_text(line.name, line.value, line.unit),
             doubt_text(line.name, line.standard_uncertainty, line.unit),
             sensitivity_text(line),
-            f"{line.contribution:+.2f}",
+            signed(line.contribution, 2),
             f"{100 * line.share:.0f} %",
             line.part,
         )
@@ -207,7 +213,7 @@ def _lines_table(found: Explanation) -> Table:
 def _alternatives_table(found: Explanation) -> Table:
     table = plain_table(("with other inputs it would say", "left"), ("°C", "right"), ("change K", "right"))
     for other in found.alternatives:
-        change = "" if other.change != other.change else f"{other.change:+.1f}"
+        change = "" if other.change != other.change else signed(other.change)
         table.add_row(other.words, celsius(other.kelvin, unit=False), change)
     return table
 

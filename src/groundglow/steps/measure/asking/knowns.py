@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -191,12 +192,22 @@ def reflected_said(said: Said) -> Known | None:
 
 @dataclass(frozen=True)
 class Made:
-    """What a surface is made of, as the reading needs it: emissivity towards the camera, how it mirrors, its tilt."""
+    """What a surface is made of, as the reading needs it: emissivity towards the camera, how it mirrors, its tilt.
+
+    ``errors`` splits the emissivity's standard uncertainty by what shares it, as materials' names; ``""`` is for
+    what belongs to this surface alone. Without it all is shared under ``name``.
+    """
 
     name: str
     emissivity: Known
     mirror_like: bool
     tilt: float
+    errors: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def shared(self) -> Mapping[str, float]:
+        """Standard uncertainties of the emissivity by what shares them."""
+        return self.errors or {self.name: self.emissivity.standard_uncertainty}
 
 
 def emissivity_said(said: Said, band: str) -> Made | None:

@@ -10,12 +10,17 @@ from numpy.typing import NDArray
 from groundglow.model.band import BandTable
 from groundglow.model.doubt import Doubt, combined, difference, interval
 from groundglow.model.reading import TemperatureReading, reading_with_interval
+from groundglow.steps.measure.asking.knowns import Made
 from groundglow.steps.measure.asking.scene import Scene, situation
 from groundglow.steps.measure.asking.sensor import Received, Sensor, calibration_errors, errors_of, noise_of
 
 __all__ = ["Value", "as_delivered", "each_pixel", "minus", "one_reading", "region_value"]
 
 Array = NDArray[np.float64]
+
+
+#: Source of which surface a region shows: its own alone.
+OWN_EMISSIVITY = "emissivity: "
 
 
 @dataclass(frozen=True)
@@ -79,11 +84,19 @@ def _value(found: TemperatureReading, errors: dict[str, Array], scene: Scene) ->
     whole = float(flight.pop("calibration"))
     total = float(np.sqrt(sum(float(e[0]) ** 2 for e in errors.values())))
     flight |= {name: np.asarray(whole * float(e[0]) / total) for name, e in errors.items() if total > 0}
-    flight[f"emissivity: {scene.made.name}"] = flight.pop("emissivity")
+    flight |= _by_material(scene.made, float(flight.pop("emissivity")))
     frame["distance"] = flight.pop("distance")
-    doubt = Doubt(np.asarray(found.doubt.independent).reshape(-1)[0], frame, flight)
+    own = float(flight.pop(OWN_EMISSIVITY, np.asarray(0.0)))
+    independent = np.hypot(np.asarray(found.doubt.independent).reshape(-1)[0], own)
+    doubt = Doubt(np.asarray(independent), frame, flight)
     kelvin, low, high = (float(np.ravel(v)[0]) for v in (found.temperature, found.low, found.high))
     return Value(kelvin, doubt, low, high, bool(np.ravel(found.first_order)[0]))
+
+
+def _by_material(made: Made, whole: float) -> dict[str, Array]:
+    """The emissivity's contribution, K, split by what shares it."""
+    total = float(np.sqrt(sum(e * e for e in made.shared.values())))
+    return {f"emissivity: {name}": np.asarray(whole * error / total) for name, error in made.shared.items() if total}
 
 
 def region_value(scene: Scene, received: Received, kelvin: Array, sensor: Sensor) -> Value:

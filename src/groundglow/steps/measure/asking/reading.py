@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.errors import InputError
-from groundglow.model.doubt import Doubt, mean_doubt
 from groundglow.records.field import REASON_TEXT, Reason
 from groundglow.records.finding import Support
 from groundglow.steps.measure.asking.measured import (
@@ -17,7 +16,6 @@ from groundglow.steps.measure.asking.measured import (
     as_delivered,
     each_pixel,
     minus,
-    of_first_order,
     region_value,
 )
 from groundglow.steps.measure.asking.regions import Region
@@ -26,11 +24,12 @@ from groundglow.steps.measure.asking.sensor import Received
 from groundglow.steps.measure.asking.setting import Setting, received_by, scene_of, view_angle
 from groundglow.steps.measure.asking.support import support_of, why_no_temperature
 from groundglow.steps.measure.asking.target import Corrected, correct, pixels_across
-from groundglow.steps.measure.frame import pixel_noise
 
 __all__ = ["Profile", "RegionReading", "Rise", "read_regions", "rise_of"]
 
 Array = NDArray[np.float64]
+
+NO_CALIBRATION = "counts without calibration: no temperature can be stated"
 
 
 @dataclass(frozen=True)
@@ -70,12 +69,15 @@ class RegionReading:
 
 @dataclass(frozen=True)
 class Rise:
-    """Difference of two regions of the frame, K; None with the reason when either has no temperature."""
+    """Difference of two regions of the frame, K; None with the reason when either has no temperature, then ``counts``
+    is the difference of counts, if there is one (else NaN).
+    """
 
     over: tuple[str, str]
     value: Value | None
     reason: str
-    cancelled: tuple[str, ...]
+    counts: float = np.nan
+    cancelled: tuple[str, ...] = ()
 
 
 def read_regions(
@@ -204,35 +206,24 @@ def _profile(seen: _Seen, places: tuple[NDArray[np.intp], NDArray[np.intp], NDAr
 
 
 def _in_counts(setting: Setting, region: Region) -> RegionReading:
+    """Mean of the counts, without an interval: noise alone would be too narrow a doubt."""
     rows, columns = region.pixels(setting.shape)
     counts = np.asarray(setting.signal.value[rows, columns], dtype=float)
     mask = setting.signal.mask[rows, columns]
-    good = counts[mask == Reason.GOOD]
-    if not good.size:
-        good = np.array([np.nan])
-    why = "counts without calibration: no temperature can be stated"
     profile = None
     if region.kind == "line":
         nothing = np.full(counts.shape, np.nan)
-        profile = Profile(columns, rows, counts, nothing, nothing, tuple(why for _ in counts))
-    return RegionReading(
-        region,
-        "counts",
-        int(np.isfinite(good).sum()),
-        int((mask != Reason.GOOD).sum()),
-        None,
-        float(good.mean()),
-        float(good.min()),
-        float(good.max()),
-        Support.NOT_SUPPORTED,
-        why,
-        None,
-        None,
-        profile,
-    )
+        profile = Profile(columns, rows, counts, nothing, nothing, tuple(NO_CALIBRATION for _ in counts))
+    spoilt = why_no_temperature(mask)
+    why = f"{NO_CALIBRATION}; {spoilt}" if spoilt else NO_CALIBRATION
+    good = counts[mask == Reason.GOOD] if not spoilt else np.array([np.nan])
+    read = 0 if spoilt else len(good)
+    ends = float(good.mean()), float(good.min()), float(good.max())
+    left = len(counts) - read
+    return RegionReading(region, "counts", read, left, None, *ends, Support.NOT_SUPPORTED, why, profile=profile)
 
 
-def rise_of(setting: Setting, readings: Sequence[RegionReading], over: tuple[str, str]) -> Rise:
+def rise_of(readings: Sequence[RegionReading], over: tuple[str, str]) -> Rise:
     """How much one region is warmer than another: signed sensitivities subtracted source by source.
 
     Raises
@@ -246,11 +237,12 @@ def rise_of(setting: Setting, readings: Sequence[RegionReading], over: tuple[str
             raise InputError(f"There is no region {label!r} to take a rise of; there are {', '.join(by_label)}.")
     first, second = (by_label[label] for label in over)
     if first.unit == "counts":
-        return _rise_in_counts(setting, first, second, over)
+        spoilt = next((r.reason for r in (first, second) if not r.pixels), "")
+        return Rise(over, None, spoilt or NO_CALIBRATION, first.mean - second.mean)
     if first.value is None or second.value is None:
-        return Rise(over, None, next(r.reason for r in (first, second) if r.value is None), ())
+        return Rise(over, None, next(r.reason for r in (first, second) if r.value is None))
     value = minus(_best(first), _best(second))
-    return Rise(over, value, "", _cancelled(_best(first), value))
+    return Rise(over, value, "", cancelled=_cancelled(_best(first), value))
 
 
 def _best(reading: RegionReading) -> Value:
@@ -260,14 +252,6 @@ def _best(reading: RegionReading) -> Value:
     if reading.value is None:
         raise InputError(f"{reading.region.label}: {reading.reason}")
     return reading.value
-
-
-def _rise_in_counts(setting: Setting, first: RegionReading, second: RegionReading, over: tuple[str, str]) -> Rise:
-    noise = pixel_noise(setting.signal.value)
-    doubts = [mean_doubt(Doubt(np.full(max(r.pixels, 1), noise))) for r in (first, second)]
-    independent = np.hypot(*(d.independent for d in doubts))
-    why = "in counts, doubt of noise alone: the fixed pattern is not in it"
-    return Rise(over, of_first_order(first.mean - second.mean, Doubt(np.asarray(independent))), why, ())
 
 
 def _cancelled(of: Value, rise: Value) -> tuple[str, ...]:

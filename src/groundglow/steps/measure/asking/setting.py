@@ -25,6 +25,8 @@ __all__ = ["Setting", "Sight", "received_by", "scene_of", "view_angle"]
 
 #: Share of a region that one surface of the brief must fill to be called that surface.
 CLEARLY = 0.95
+#: Doubts of an emissivity below this are nothing.
+LEAST_ERROR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -102,13 +104,21 @@ def _made_by_zones(setting: Setting, region: Region) -> Made:
     rows, columns = region.pixels(setting.shape)
     share = setting.shares[:, rows, columns].mean(axis=1).astype(float)
     most = setting.surfaces[int(share.argmax())]
-    values = np.array([s.emissivity for s in setting.surfaces])
-    doubts = np.array([s.emissivity_sd for s in setting.surfaces])
-    mean = float(share @ values)
-    spread = float(np.sqrt(share @ doubts**2 + share @ (values - mean) ** 2))
+    errors = _errors_by_material(setting.surfaces, share)
+    mean = float(share @ [s.emissivity for s in setting.surfaces])
+    spread = float(np.sqrt(sum(e * e for e in errors.values())))
     origin = "assumed" if most.assumed else "brief.toml"
-    name = most.name if share.max() >= CLEARLY else f"{most.name} ({share.max():.0%}) and others"
-    return Made(name, Known("emissivity", mean, spread, "", origin, origin), most.mirror_like, most.tilt)
+    name = most.name if share.max() >= CLEARLY else f"{most.name} ({100 * share.max():.0f} %) and others"
+    return Made(name, Known("emissivity", mean, spread, "", origin, origin), most.mirror_like, most.tilt, errors)
+
+
+def _errors_by_material(surfaces: tuple[GroundSurface, ...], share: NDArray[np.float64]) -> dict[str, float]:
+    """Doubt of the mean emissivity: shared by each material, and of which surface it is, the region's own."""
+    values = np.array([s.emissivity for s in surfaces])
+    found: dict[str, float] = {"": float(np.sqrt(share @ (values - share @ values) ** 2))}
+    for surface, part in zip(surfaces, share, strict=True):
+        found[surface.name] = found.get(surface.name, 0.0) + float(part) * surface.emissivity_sd
+    return {name: error for name, error in found.items() if error > LEAST_ERROR}
 
 
 def view_angle(setting: Setting, region: Region) -> float | None:
