@@ -109,9 +109,10 @@ def read(
 
 
 def budget(
-    frame: Annotated[Path | None, typer.Argument(metavar="[FRAME]", help="A frame's file, with --point.")] = None,
+    frame: Annotated[Path | None, typer.Argument(metavar="FRAME", help="A frame's file, with --point.")] = None,
     point: Point = None,
     apparent: Annotated[Number, _option("What the camera showed at emissivity 1, C.", metavar="C")] = None,
+    chart: Annotated[Path | None, _option("Draw it there as PNG.", metavar="FILE")] = None,
     emissivity: Emissivity = None,
     emissivity_sd: EmissivitySd = None,
     material: Material = None,
@@ -152,7 +153,7 @@ def budget(
 
 
 def lesson(
-    name: Annotated[Text, typer.Argument(metavar="[NAME]", help="A lesson; without one they are listed.")] = None,
+    name: Annotated[Text, typer.Argument(metavar="NAME", help="A lesson; without one they are listed.")] = None,
     change: Annotated[Texts, _option("Another value for the scene.", "--with", metavar="NAME=NUMBER")] = None,
     as_json: Json = False,
     debug: Debug = False,

@@ -9,7 +9,17 @@ from groundglow.model.doubt import COVERAGE_95
 from groundglow.steps.measure.asking.explaining import BudgetLine
 from groundglow.steps.measure.asking.knowns import Known
 
-__all__ = ["celsius", "doubt_text", "input_row", "interval_text", "sensitivity_text", "unique", "value_text"]
+__all__ = [
+    "celsius",
+    "doubt_text",
+    "input_row",
+    "interval_text",
+    "sensitivity_text",
+    "short",
+    "signed",
+    "unique",
+    "value_text",
+]
 
 ZERO_CELSIUS = 273.15
 #: Step in which a sensitivity is told: name -> (step in SI, its words).
@@ -30,9 +40,25 @@ def celsius(kelvin: float, *, unit: bool = True) -> str:
 
 
 def interval_text(low: float, high: float, *, shift: float = ZERO_CELSIUS, unit: str = "") -> str:
-    """Ends of an interval; an open end in words."""
-    ends = ["any" if math.isinf(end) else f"{end - shift:.1f}" for end in (low, high)]
-    return f"{ends[0]} to {ends[1]}{unit}"
+    """Ends of an interval; below or above where one end is open."""
+    if math.isinf(low) and math.isinf(high):
+        return "not bounded"
+    if math.isinf(low):
+        return f"below {high - shift:.1f}{unit}"
+    if math.isinf(high):
+        return f"above {low - shift:.1f}{unit}"
+    return f"{low - shift:.1f} to {high - shift:.1f}{unit}"
+
+
+def signed(value: float, digits: int = 1) -> str:
+    """A change with its sign; one that rounds to nothing has none."""
+    text = f"{value:+.{digits}f}"
+    return text.lstrip("+-") if float(text) == 0 else text
+
+
+def short(name: str) -> str:
+    """Name of an input as it fits a column."""
+    return {"reflected temperature": "reflected", "relative humidity": "humidity"}.get(name, name)
 
 
 def value_text(name: str, value: float, unit: str) -> str:
@@ -71,7 +97,7 @@ def sensitivity_text(line: BudgetLine) -> str:
     if math.isnan(line.sensitivity):
         return ""
     step, words = STEPS.get(line.name, (1.0, "1 K"))
-    return f"{line.sensitivity * step:+.2f} for {words}"
+    return f"{signed(line.sensitivity * step, 2)} for {words}"
 
 
 def unique(knowns: Iterable[Known]) -> list[Known]:

@@ -93,7 +93,9 @@ def _c(value: float) -> str:
 
 
 def _k(value: float) -> str:
-    return "none" if np.isnan(value) else f"{value:+.1f} K"
+    if np.isnan(value):
+        return "none"
+    return f"{value:+.1f} K" if abs(value) >= 0.05 else "0.0 K"
 
 
 def _emissivities(v: Values) -> Parts:
