@@ -8,7 +8,6 @@ from groundglow.model.reading.read import (
     apparent_temperature,
     reading_budget,
     reading_with_interval,
-    sky_factor,
 )
 from groundglow.model.reading.response import moved_band
 from groundglow.model.reading.situation import (
@@ -34,5 +33,4 @@ __all__ = [
     "quantile",
     "reading_budget",
     "reading_with_interval",
-    "sky_factor",
 ]
