@@ -60,8 +60,9 @@ def write_candidates(out: Path, *, root: Path, flight: Path, frame: Path) -> Non
 
 
 def _merge_item(job: JobFolder) -> Item:
-    flights = [f for f in job.flights() if measured_frames(job, f)]
-    found = (_candidates_path(job, f, frame) for f in flights for frame in measured_frames(job, f))
+    frames = {f: some for f in job.flights() if (some := measured_frames(job, f))}
+    flights = list(frames)
+    found = (_candidates_path(job, f, frame) for f, some in frames.items() for frame in some)
     return Item(
         "find",
         "findings",

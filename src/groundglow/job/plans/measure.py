@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
@@ -49,7 +50,6 @@ from groundglow.steps.measure import (
     resolve_surfaces,
     target_row,
 )
-from groundglow.steps.measure.method import as_plain
 
 __all__ = ["field_path", "measured_frames", "method_path", "plan_measure"]
 
@@ -225,7 +225,7 @@ def write_method(out: Path, *, root: Path, flight: Path) -> None:
         time=entry.time if entry else None,
         has_pose=bool(entry and entry.pose),
     )
-    out.write_text(json.dumps(as_plain(method), sort_keys=True))
+    out.write_text(json.dumps(asdict(method), sort_keys=True))
 
 
 def _readings(job: JobFolder, flight: FlightFolder) -> Iterator[ReferenceReading]:

@@ -65,8 +65,9 @@ def plan_register(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
     yield [_fine_item(job, f) for f in flights]
     yield [_describe_item(job, f, frame) for f in flights for frame in used_frames(job, f)]
     yield [_ground_item(job, f) for f in flights]
-    yield [item for f in flights for item in _link_items(job, f)]
-    yield [_solve_item(job, f) for f in flights]
+    links = {f: list(_link_items(job, f)) for f in flights}
+    yield [item for items in links.values() for item in items]
+    yield [_solve_item(job, f, items) for f, items in links.items()]
 
 
 def _loader(job: JobFolder, flight: FlightFolder) -> Load:
@@ -197,8 +198,8 @@ def _read(job: JobFolder, flight: FlightFolder, name: str) -> Description:
     return read_description(_description_path(job, flight, name))
 
 
-def _solve_item(job: JobFolder, flight: FlightFolder) -> Item:
-    links = tuple(item.outputs[0] for item in _link_items(job, flight))
+def _solve_item(job: JobFolder, flight: FlightFolder, linked: list[Item]) -> Item:
+    links = tuple(item.outputs[0] for item in linked)
     descriptions = (_description_path(job, flight, n) for n in _described(job, flight))
     return Item(
         "register",

@@ -14,6 +14,7 @@ import numpy as np
 
 from groundglow import __version__
 from groundglow.frames.fields import read_field
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.frames.vectors import Feature, Layer, write_csv, write_geojson, write_geopackage
 from groundglow.job.folder import FlightFolder, JobFolder
 from groundglow.job.inputs import brief_of, conditions_of, local_zones, log_of, outline_files, registration_of
@@ -123,7 +124,7 @@ def _read_json(path: Path) -> Any:
 
 
 SHOWN_CONDITIONS = (
-    ("air_temperature", "Air temperature", "°C", 1.0, -273.15),
+    ("air_temperature", "Air temperature", "°C", 1.0, -ZERO_CELSIUS),
     ("relative_humidity", "Relative humidity", "%", 100.0, 0.0),
     ("pressure", "Pressure", "hPa", 0.01, 0.0),
     ("wind_speed", "Wind", "m/s", 1.0, 0.0),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 
 from groundglow.frames.radiometry.calibration import DEFAULT_CALIBRATION_SD_K
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.model.doubt import combined
 from groundglow.records.field import Field
 from groundglow.records.flight import FlightSpec
@@ -121,17 +122,11 @@ def _typical(values: np.ndarray) -> float:
 
 def _reference_row(r: ReferenceReading) -> tuple[str, str, str, str, str]:
     half = 1.96 * r.standard_uncertainty
-    zero = 273.15
     use = "withheld as a check" if r.use == "withhold" else "used"
     return (
         f"{r.name} ({r.kind}; {use})",
-        f"{r.contact - zero:.1f} °C",
-        f"{r.read - zero:.1f} °C",
-        f"{r.read - half - zero:.1f} to {r.read + half - zero:.1f} °C",
+        f"{r.contact - ZERO_CELSIUS:.1f} °C",
+        f"{r.read - ZERO_CELSIUS:.1f} °C",
+        f"{r.read - half - ZERO_CELSIUS:.1f} to {r.read + half - ZERO_CELSIUS:.1f} °C",
         "yes" if r.within else "no",
     )
-
-
-def as_plain(method: Method) -> dict[str, object]:
-    """Form for JSON."""
-    return asdict(method)

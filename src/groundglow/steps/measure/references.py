@@ -50,6 +50,15 @@ class Spot:
     row: float
     half: int
 
+    @property
+    def window(self) -> tuple[slice, slice]:
+        """Rows and columns of the target's window."""
+        column, row = round(self.column), round(self.row)
+        return (
+            slice(max(row - self.half, 0), row + self.half + 1),
+            slice(max(column - self.half, 0), column + self.half + 1),
+        )
+
 
 def place_reference(
     reference: Reference, log: FlightLog, to_local: Callable[[float, float], tuple[float, float]] | None
@@ -86,11 +95,7 @@ def _seen(entry: LogEntry, log: FlightLog, point: np.ndarray) -> Spot | None:
 
 def read_reference(reference: Reference, spot: Spot, measured: Field) -> ReferenceReading | None:
     """Mean over the target's window, with its doubt; where the window is wide, its spread counts as well."""
-    column, row = round(spot.column), round(spot.row)
-    window = (
-        slice(max(row - spot.half, 0), row + spot.half + 1),
-        slice(max(column - spot.half, 0), column + spot.half + 1),
-    )
+    window = spot.window
     values = measured.value[window]
     good = np.isfinite(values) & (measured.mask[window] == 0)
     if measured.relative or not good.any():

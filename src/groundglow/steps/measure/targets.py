@@ -79,7 +79,7 @@ def target_row(reference: Reference, spot: Spot, frame: Frame, inputs: FrameInpu
     """
     band, table = band_and_table(*inputs.spec.camera.band_um)
     signal = to_signal(levelled(frame, inputs), inputs.spec, table, recorded=frame)
-    window = _window(spot)
+    window = spot.window
     good = np.isfinite(signal.value[window]) & (signal.mask[window] == 0)
     if signal.unit != RADIANCE or signal.corrected or not good.any():
         return None
@@ -94,14 +94,6 @@ def target_row(reference: Reference, spot: Spot, frame: Frame, inputs: FrameInpu
     )
     by_source = _of_camera(signal, window, good, inputs) | {name: -change for name, change in by_input.items()}
     return TargetRow(reference.name, float(np.mean(seen)) - predicted, float(noise), by_source)
-
-
-def _window(spot: Spot) -> tuple[slice, slice]:
-    column, row = round(spot.column), round(spot.row)
-    return (
-        slice(max(row - spot.half, 0), row + spot.half + 1),
-        slice(max(column - spot.half, 0), column + spot.half + 1),
-    )
 
 
 def _of_camera(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.records.brief import Brief, Question
 from groundglow.records.finding import Finding, Findings
 from groundglow.records.log import FlightLog
@@ -14,7 +15,6 @@ from groundglow.records.tie import Registration
 
 __all__ = ["ReportInputs", "contents"]
 
-KELVIN_ZERO = 273.15
 #: Longest list of things looked at and not kept that is printed in full.
 MOST_NOT_KEPT = 30
 
@@ -167,7 +167,7 @@ def _coverage(of: Mapping[str, Any]) -> list[str]:
 
 def in_reading_unit(value: float, unit: str) -> str:
     """A value as people read it: degrees Celsius, or counts."""
-    return f"{value - KELVIN_ZERO:.1f} °C" if unit == "K" else f"{value:.0f} counts"
+    return f"{value - ZERO_CELSIUS:.1f} °C" if unit == "K" else f"{value:.0f} counts"
 
 
 def finding_card(finding: Finding) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.records.finding import Finding
 
 __all__ = ["COLUMNS", "finding_rows"]
@@ -59,10 +60,9 @@ def finding_rows(findings: Sequence[Finding]) -> list[dict[str, Any]]:
 
 def _row(f: Finding) -> dict[str, Any]:
     absolute = f.unit == "K"
-    offset = 273.15
 
     def celsius(value: float) -> float | None:
-        return round(value - offset, 3) if absolute else None
+        return round(value - ZERO_CELSIUS, 3) if absolute else None
 
     values = (
         f.number,

@@ -92,10 +92,6 @@ def _by_air(scene: Scene) -> list[Case]:
     ]
 
 
-def _humid(to: float, was: float) -> str:
-    return f"humidity {100 * to:.0f} %, not {100 * was:.0f} %"
-
-
 def _by_distance(scene: Scene, base: Situation) -> list[Case]:
     far = scene.distance.value
     tried = _within("distance", (far / DISTANCE_FACTOR, far * DISTANCE_FACTOR)) if far > 0 else []
