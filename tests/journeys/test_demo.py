@@ -16,7 +16,7 @@ from tests.journeys.conftest import Demo, groundglow
 from groundglow.records.finding import Findings
 from groundglow.simulate import score
 
-#: Not yet walked to the end on this version: a long check until it has been.
+#: The whole demo takes two minutes: a long check until it is quicker.
 pytestmark = pytest.mark.accept
 
 
@@ -44,7 +44,7 @@ def test_reflections_and_the_bird_are_no_findings(demo: Demo) -> None:
     assert not [name for name in false if "mirrored" in name or "sun" in name or "bird" in name]
 
 
-@pytest.mark.xfail(reason="known: 6.3 a hectare as scored, 15.7 with fixtures counted; 5 are asked for", strict=False)
+@pytest.mark.xfail(reason="known: 27 a hectare as scored, 36 with fixtures counted; 5 are asked for", strict=False)
 def test_false_finds_stay_below_five_a_hectare(demo: Demo) -> None:
     assert score(demo.job / "out/find/findings.json", demo.truth).false_per_hectare <= 5
 

@@ -89,6 +89,7 @@ def write_field(path: Path, field: Field, tags: Mapping[str, str] | None = None)
         for index, (name, _, band_tags) in enumerate(bands, start=1):
             file.set_band_description(index, name)
             file.update_tags(index, **band_tags)
+            file.set_band_unit(index, band_tags.get("units", ""))
 
 
 def _pixel_places() -> Any:
