@@ -71,13 +71,13 @@ name = "Hot cells and connections"
 looking_for = "spot"
 sign = "both"          # leaks and seeps are colder than what lies around them
 smallest_m = 0.1
-largest_m = 0.8
+largest_m = 0.6
 
 [[question]]
 name = "Wet roof"
 looking_for = "area"
 sign = "both"          # wet insulation is cooler by day and warmer after sunset
-smallest_m = 2.0
+smallest_m = 3.0
 largest_m = 10.0
 zone = "roof"
 

@@ -1,8 +1,9 @@
 """How well findings agree with the truth of a simulated job: found, missed, false, and where.
 
-Findings of one flight are matched to planted faults one to one. A pair may match when the signs agree, the
-finding lies on the fault in at least half of the frames that show it (by the true poses), and its stated place
-is within 8 m or 2.45 of its own standard uncertainties. The pairs nearest in the pictures win.
+Findings of one flight are matched to planted faults one to one, by the pictures alone: a pair may match when
+the signs agree and the finding lies on the fault in at least half of the frames that show it (by the true
+poses); the pairs nearest in the pictures win. Stated places take no part in this, so that their errors can be
+judged afterwards without having been chosen.
 """
 
 from __future__ import annotations
@@ -27,9 +28,9 @@ _NEAR_M = 8.0
 #: Radius that holds 95 % of a circular normal law, in standard deviations of each axis: sqrt(-2 ln 0.05).
 _RADIUS_95 = 2.4477468
 _NEVER = 1e6
-#: Things that stand or lie on the site and truly depart from it; finding them is no error.
 NOTHING = "nothing there"
-_NO_ERROR = ("junction box", "soiling", "shade", "fixture")
+#: True departures that look like faults; finding them is no error. Clamps, bushings and boxes in health are.
+_NO_ERROR = ("junction box", "soiling", "shade")
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,10 @@ class Score:
     areas : dict of kind to bool
         Whether the wet roof patch and the warm inflow were found.
     false_finds : dict of reason to count
-        Findings that are no fault: ``sun mirrored``, ``cloud mirrored``, ``bird``, ``second finding`` of a fault
-        already matched in that flight, ``nothing there``.
+        Findings that are no fault: ``sun mirrored``, ``cloud mirrored``, ``bird``, ``fixture`` in health,
+        ``second finding`` of a fault already matched in that flight, ``nothing there``.
     no_error : dict of kind to count
-        Findings on junction boxes, soiling, shade and fixtures.
+        Findings on junction boxes, soiling and shade.
     false_per_hectare : float
     share_within_8_m, share_within_95 : float
         Share of matched places within 8 m, and within the radius of 95 % that the finding states; NaN without any.
@@ -152,9 +153,6 @@ def _error(truth: Truth, fault: dict[str, Any], finding: Finding) -> tuple[float
 
 def _cost(truth: Truth, fault: dict[str, Any], finding: Finding) -> float:
     if fault["sign"] != finding.sign or fault["form"] != finding.shape_kind:
-        return _NEVER
-    error = _error(truth, fault, finding)
-    if error is not None and error[0] > max(_NEAR_M, _RADIUS_95 * (error[1] or 0.0)):
         return _NEVER
     away = _away(truth, fault, finding)
     return away if np.isfinite(away) else _NEVER

@@ -14,7 +14,15 @@ from groundglow.job.plans.measure import field_path, measured_frames
 from groundglow.job.plans.register import registered_log, registration_path
 from groundglow.job.runner import Item
 from groundglow.records.finding import Findings, candidates_from_json, candidates_to_json
-from groundglow.steps.find import FindSettings, candidates, ground_sampling, merge, merge_flights, searches
+from groundglow.steps.find import (
+    FindSettings,
+    candidates,
+    ground_sampling,
+    merge,
+    merge_flights,
+    searches,
+    sigmas_asked,
+)
 
 __all__ = ["findings_path", "plan_find"]
 
@@ -83,7 +91,8 @@ def write_findings(out: Path, *, root: Path, flights: list[Path]) -> None:
     """Merge candidates over the frames of each flight, then over flights."""
     job = JobFolder(root)
     made = [_of_flight(job, flight_at(path)) for path in flights]
-    out.write_text(merge_flights(made, FindSettings()).to_json())
+    sigmas = {q.name: sigmas_asked(q, FindSettings()) for q in brief_of(job).question}
+    out.write_text(merge_flights(made, sigmas).to_json())
 
 
 def _of_flight(job: JobFolder, flight: FlightFolder) -> Findings:

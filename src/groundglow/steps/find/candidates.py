@@ -21,7 +21,7 @@ from groundglow.steps.find.spots import spot_peaks
 __all__ = ["answers", "candidates"]
 
 #: Blur makes small things look larger, noise cuts corners off: sizes are held to with this much room.
-ROOM = (0.5, 1.6)
+ROOM = {"spot": (0.5, 1.6), "area": (0.8, 1.25)}
 
 
 def candidates(field: Field, asked: Sequence[Search], settings: FindSettings, frame: str) -> tuple[Candidate, ...]:
@@ -66,10 +66,11 @@ def answers(candidate: Candidate, search: Search, settings: FindSettings) -> boo
     A single sight needs only a share of the strength asked for: merging judges by all sights.
     """
     size = equivalent_diameter(candidate.area_px)
+    least, most = ROOM[search.shape_kind]
     return (
         candidate.shape_kind == search.shape_kind
         and candidate.sign in search.signs
-        and ROOM[0] * search.smallest_px <= size <= max(ROOM[1] * search.largest_px, 4.0)
+        and least * search.smallest_px <= size <= max(most * search.largest_px, 4.0)
         and candidate.contrast_noise >= settings.trial_share * search.sigmas
         and candidate.sign * candidate.rise >= search.least_rise
     )
@@ -78,7 +79,8 @@ def answers(candidate: Candidate, search: Search, settings: FindSettings) -> boo
 def _regions(
     field: Field, picture: NDArray[np.float32], asked: Sequence[Search], settings: FindSettings
 ) -> Iterator[Region]:
-    asked = [replace(s, sigmas=settings.trial_share * s.sigmas) for s in asked]
+    shares = {"spot": settings.peak_share, "area": settings.trial_share}
+    asked = [replace(s, sigmas=shares[s.shape_kind] * s.sigmas) for s in asked]
     spots = _joined([s for s in asked if s.shape_kind == "spot"])
     noise = float(np.nanmedian(field.doubt.independent))
     for search in spots:

@@ -155,19 +155,29 @@ def _area_links(
     edge = sight.transfer(*frames, frame_corners(sight.log.shape))
     if edge is None:
         return
-    here = [polygon(m) for k in numbers[0] if (m := sight.transfer(*frames, np.array(areas[k].outline))) is not None]
-    whole, shared = shapely.box(-0.5, -0.5, columns - 0.5, rows - 0.5), polygon(edge)
-    share = _shares(shapely.intersection(here, whole), shapely.intersection([shapes[k] for k in numbers[1]], shared))
-    for i, j in zip(*np.nonzero(share >= SHARED), strict=True):
-        one, other = numbers[0][i], numbers[1][j]
-        if areas[one].sign == areas[other].sign:
-            yield _Link(round(1 - float(share[i, j]), 6), one, other)
+    here = np.array(_moved(sight, frames, [areas[k] for k in numbers[0]]))
+    there = np.array([shapes[k] for k in numbers[1]])
+    i, j = shapely.STRtree(there).query(here, predicate="intersects")
+    same = np.array([areas[numbers[0][a]].sign == areas[numbers[1][b]].sign for a, b in zip(i, j, strict=True)], bool)
+    i, j = i[same], j[same]
+    frame, shared = shapely.box(-0.5, -0.5, columns - 0.5, rows - 0.5), polygon(edge)
+    share = _shares(shapely.intersection(here[i], frame), shapely.intersection(there[j], shared))
+    for k in np.nonzero(share >= SHARED)[0]:
+        yield _Link(round(1 - float(share[k]), 6), numbers[0][i[k]], numbers[1][j[k]])
+
+
+def _moved(sight: Sight, frames: tuple[str, str], areas: Sequence[Candidate]) -> list[shapely.Geometry]:
+    """Outlines of one frame where another shows them."""
+    corners = [np.array(c.outline) for c in areas]
+    there = sight.transfer(*frames, np.concatenate(corners))
+    ends = np.cumsum([len(c) for c in corners])[:-1]
+    return [shapely.Polygon()] * len(areas) if there is None else [polygon(p) for p in np.split(there, ends)]
 
 
 def _shares(here: NDArray[np.object_], there: NDArray[np.object_]) -> Array:
-    """What each two areas share, as a part of the smaller one, shape (n, m)."""
-    least = np.minimum(shapely.area(here)[:, None], shapely.area(there)[None])
-    both = shapely.area(shapely.intersection(here[:, None], there[None]))
+    """What the areas of each pair share, as a part of the smaller one, shape (n,)."""
+    least = np.minimum(shapely.area(here), shapely.area(there))
+    both = shapely.area(shapely.intersection(here, there))
     return np.asarray(np.where(least > 0, both / np.maximum(least, 1e-12), 0.0))
 
 

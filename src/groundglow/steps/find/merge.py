@@ -79,7 +79,8 @@ def merge(
     """
     notes = _checked_zones(questions, zones, log)
     asked = _Asked(Sight(log, registration, settings), questions, zones, unit)
-    groups = (*group_spots(found, asked.sight), *group_areas(found, asked.sight))
+    wanted = {frame: [c for c in some if _may_lie_in_a_zone(c, asked)] for frame, some in found.items()}
+    groups = (*group_spots(wanted, asked.sight), *group_areas(wanted, asked.sight))
     made = [f for g in groups if (f := _finding(g, found, asked)) is not None]
     return Findings(numbered(made), notes)
 
@@ -99,7 +100,7 @@ def _finding(group: Group, found: Mapping[str, Sequence[Candidate]], asked: _Ask
     """The finding of a group; None when it answers no question."""
     best = best_sight(group, asked.sight)
     place = place_of(group, best, asked.sight)
-    question = next((q for q in asked.questions if _answers(q, group, place, asked)), None)
+    question = next((q for q in asked.questions if _answers(q, best, group, place, asked)), None)
     if question is None:
         return None
     verdict = judged(group, asked.sight, found, sigmas_asked(question, asked.sight.settings))
@@ -159,11 +160,15 @@ def best_sight(group: Group, sight: Sight) -> Candidate:
     return min(group, key=rank)
 
 
-def _answers(question: Question, group: Group, place: Place, asked: _Asked) -> bool:
-    """Whether at least half of the sights answer a question, and the place may lie in its zone."""
+def _answers(question: Question, best: Candidate, group: Group, place: Place, asked: _Asked) -> bool:
+    """Whether the best sight and at least half of all answer a question, and the place may lie in its zone.
+
+    The middle of an area that lies in a zone is half its width away from the zone's border.
+    """
     sight = asked.sight
-    hits = [_answers_in_frame(question, c, sight, asked.unit) for c in group]
-    return 2 * sum(hits) >= len(hits) and _in_zone(question, place, asked.zones)
+    hits = [_answers_in_frame(question, c, sight, asked.unit) for c in (best, *group)]
+    within = 0.0 if best.shape_kind == "spot" else -0.5 * (sizes(best, sight)[1] or 0.0)
+    return hits[0] and 2 * sum(hits) >= len(hits) and _in_zone(question, place, asked.zones, beyond=within)
 
 
 def _answers_in_frame(question: Question, candidate: Candidate, sight: Sight, unit: str) -> bool:
@@ -172,12 +177,22 @@ def _answers_in_frame(question: Question, candidate: Candidate, sight: Sight, un
     return answers(candidate, asked[0], sight.settings)
 
 
-def _in_zone(question: Question, place: Place, zones: Mapping[str, Any]) -> bool:
-    """Whether a place may lie in a question's zone: within it or nearer than two standard uncertainties."""
+def _may_lie_in_a_zone(candidate: Candidate, asked: _Asked) -> bool:
+    """Whether a single sight lies in or near the zone of any question of its kind; it may reach over its border."""
+    questions = [q for q in asked.questions if q.looking_for == candidate.shape_kind]
+    if any(q.zone not in asked.zones for q in questions):
+        return True
+    place, size = place_of((candidate,), candidate, asked.sight), sizes(candidate, asked.sight)[1] or 0.0
+    return any(_in_zone(q, place, asked.zones, beyond=size) for q in questions)
+
+
+def _in_zone(question: Question, place: Place, zones: Mapping[str, Any], *, beyond: float = 0.0) -> bool:
+    """Whether a place may lie in a question's zone: within it or nearer than two standard uncertainties and more."""
     zone = zones.get(question.zone) if question.zone is not None else None
     if zone is None or place.x is None or place.y is None:
         return True
-    return bool(zone.distance(shapely.Point(place.x, place.y)) <= 2.0 * (place.sd or 0.0))
+    reach = max(2.0 * (place.sd or 0.0) + beyond, 0.0)
+    return bool(zone.distance(shapely.Point(place.x, place.y)) <= reach)
 
 
 def _identity(best: Candidate, place: Place, flight: str) -> str:

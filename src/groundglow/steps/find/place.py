@@ -38,8 +38,8 @@ def place_of(group: Group, best: Candidate, sight: Sight) -> Place:
     """Mean place over the sights of a spot; of an area, the place of its best sight.
 
     The standard uncertainty holds for each horizontal axis: the doubt of the adjusted footprints, which
-    shrinks with the number of sights; the unknown height of the thing, which shifts it away from under the
-    camera and shrinks as sights lie around it; and what all sights share, position and half of the tilt.
+    shrinks with the number of sights as far as it is not common to all frames; the unknown height of the thing,
+    which shifts it away from under the camera and shrinks as sights lie around it; and the shared position.
     """
     factor = sight.log.metres_per_unit
     used = [c for c in (group if best.shape_kind == "spot" else (best,)) if c.frame in sight.ground]
@@ -64,8 +64,9 @@ def _mean_place(sights: list[Candidate], sight: Sight, factor: float) -> tuple[f
     at = np.concatenate([sight.ground.to_ground(f, p) for f, p in zip(frames, points, strict=True)])
     x, y = np.median(at, axis=0) * factor if len(at) > 2 else at.mean(axis=0) * factor
     covariance = sight.ground.mean_covariance(frames, points) * factor**2
-    own = float(np.trace(covariance)) / 2 + _height_variance(sight, frames, at) + _shared_variance(sight, frames)
-    return float(x), float(y), sqrt(own)
+    shared = sight.log.shared_position_sd**2
+    variance = float(np.trace(covariance)) / 2 + shared + _height_variance(sight, frames, at)
+    return float(x), float(y), sqrt(variance)
 
 
 def _height_variance(sight: Sight, frames: list[str], at: Array) -> float:
@@ -79,17 +80,6 @@ def _below(sight: Sight, frame: str) -> Array:
     """Place of the camera in the plane's east and north."""
     pose = sight.log.entry(frame).pose
     return np.asarray(pose.position[:2] if pose is not None else np.zeros(2), dtype=float)
-
-
-def _shared_variance(sight: Sight, frames: list[str]) -> float:
-    """Variance per axis that more sights do not lessen: shared position, and the shared half of the tilts."""
-    factor = sight.log.metres_per_unit or 1.0
-    tilts = []
-    for frame in frames:
-        pose = sight.log.entry(frame).pose
-        if pose is not None:
-            tilts.append(height_above(sight.log, frame) * factor * float(np.mean(pose.attitude_sd[:2])))
-    return sight.log.shared_position_sd**2 + 0.5 * float(np.mean(tilts)) ** 2
 
 
 def sizes(best: Candidate, sight: Sight) -> tuple[float | None, float | None]:

@@ -13,6 +13,7 @@ from groundglow.model.doubt import combined, difference, mean_doubt, select
 from groundglow.records.field import REASON_TEXT, Field, Reason
 from groundglow.records.finding import Candidate
 from groundglow.steps.find.outline import outline
+from groundglow.steps.find.strength import plain_contrast, strength
 
 __all__ = ["Region", "measured"]
 
@@ -78,13 +79,13 @@ def measured(field: Field, picture: NDArray[np.float32], region: Region, frame: 
     background = float(np.median(field.value[region.window][outer]))
     rise_sd, value_sd = _doubt(field, region, inner if inner.any() else core, outer)
     part = picture[region.window][region.part]
-    column, row = _centre(picture[region.window], background, region)
+    place = _centre(picture[region.window], background, region)
     return Candidate(
         frame=frame,
         shape_kind=region.shape_kind,
         sign=region.sign,
-        column=column,
-        row=row,
+        column=place[0],
+        row=place[1],
         box=_box(region),
         area_px=int(region.part.sum()),
         peak=float(part.max() if region.sign > 0 else part.min()),
@@ -93,11 +94,20 @@ def measured(field: Field, picture: NDArray[np.float32], region: Region, frame: 
         rise=mean - background,
         rise_sd=rise_sd,
         value_sd=value_sd,
-        contrast_noise=region.sigmas,
+        contrast_noise=_strength(field, picture, region, place),
         at_border=_at_border(region, field.value.shape),
         masked=_masked(field.mask[region.window][region.part]),
         outline=outline(region.part, region.left, region.top),
     )
+
+
+def _strength(field: Field, picture: NDArray[np.float32], region: Region, place: tuple[float, float]) -> float:
+    """Sigmas of an area's border as they are; of a spot weighed with its plain contrast."""
+    if region.shape_kind != "spot":
+        return region.sigmas
+    noise = float(np.nanmedian(field.doubt.independent[region.window]))
+    size = equivalent_diameter(int(region.part.sum()))
+    return strength(region.sigmas, plain_contrast(picture, place, size, sign=region.sign, noise=noise))
 
 
 def _core(part: Mask) -> Mask:

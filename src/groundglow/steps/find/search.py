@@ -12,7 +12,7 @@ from groundglow.records.brief import Question
 from groundglow.records.log import FlightLog
 from groundglow.steps.find.settings import FindSettings
 
-__all__ = ["Search", "ground_sampling", "searches"]
+__all__ = ["Search", "ground_sampling", "searches", "sigmas_asked"]
 
 SIGNS = {"hot": (1,), "cold": (-1,), "both": (1, -1)}
 

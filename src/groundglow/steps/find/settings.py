@@ -22,6 +22,9 @@ class FindSettings:
     trial_share : float
         Share of those sigmas at which a single sight is kept for judging. A thing is found when the middle one
         of its strengths, over all frames that had its place in view, reaches the sigmas asked for.
+    peak_share : float
+        Share of those sigmas from which a place in the picture is looked at closely: the plain contrast may
+        raise its strength.
     isolation : float
         A spot's departure from the *nearest in value* of the directions around it, as a share of its
         departure from their median. Along edges, corners and lines it falls to 0; a round spot has 1.
@@ -56,9 +59,10 @@ class FindSettings:
         Doubt of the height of a thing above the ground plane: it shifts places seen off the axis.
     """
 
-    sigmas: float = 4.7
+    sigmas: float = 4.5
     area_sigmas: float = 5.0
     trial_share: float = 0.85
+    peak_share: float = 0.75
     isolation: float = 0.4
     clear_sigmas: float = 2.5
     scale_step: float = 1.4142

@@ -8,7 +8,7 @@ them together; without it, only what has no rival within the stated doubt is joi
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import hypot, sqrt
 from typing import Any
@@ -21,7 +21,6 @@ from groundglow.frames.places import LocalPlane
 from groundglow.records.finding import Finding, Findings
 from groundglow.records.log import Origin
 from groundglow.steps.find.merge import numbered
-from groundglow.steps.find.settings import FindSettings
 
 __all__ = ["merge_flights"]
 
@@ -37,14 +36,16 @@ RADIUS_95 = 2.448
 SIZE_RATIO, RISE_RATIO = 3.0, 6.0
 
 
-def merge_flights(made: Sequence[Findings], settings: FindSettings) -> Findings:
+def merge_flights(made: Sequence[Findings], sigmas: Mapping[str, float]) -> Findings:
     """One list of findings from those of single flights.
 
     Parameters
     ----------
     made : sequence of Findings
         From `merge`, one a flight, in a fixed order.
-    settings : FindSettings
+    sigmas : mapping of question to float
+        Strength asked for. Two weak sights of two flights do not make a find: what is weak because it is but
+        the ground's own unevenness is as weak in both.
 
     Returns
     -------
@@ -58,24 +59,24 @@ def merge_flights(made: Sequence[Findings], settings: FindSettings) -> Findings:
             by_flight[f.flight].append(f)
         for flight, some in sorted(by_flight.items()):
             visits[flight.rsplit("/", 1)[0]].append(some)
-    merged = [f for _, flights in sorted(visits.items()) for f in _one_visit(flights)]
+    merged = [f for _, flights in sorted(visits.items()) for f in _one_visit(flights, sigmas)]
     return Findings(numbered(merged), tuple(n for findings in made for n in findings.notes))
 
 
-def _one_visit(flights: Iterable[list[Finding]]) -> list[Finding]:
+def _one_visit(flights: Iterable[list[Finding]], sigmas: Mapping[str, float]) -> list[Finding]:
     total: list[Finding] = []
     for flight in flights:
-        total = _two(total, flight) if total else list(flight)
+        total = _two(total, flight, sigmas) if total else list(flight)
     return total
 
 
-def _two(one: list[Finding], other: list[Finding]) -> list[Finding]:
+def _two(one: list[Finding], other: list[Finding], sigmas: Mapping[str, float]) -> list[Finding]:
     """Findings of both; what both have once."""
     a, b = ([f for f in some if _may_match(f)] for some in (one, other))
     pairs = _pairs(a, b) if a and b else []
     joined = {id(f) for pair in pairs for f in pair}
     rest = [f for f in (*one, *other) if id(f) not in joined]
-    return [_joined(f, g) for f, g in pairs] + rest
+    return [_joined(f, g, sigmas) for f, g in pairs] + rest
 
 
 def _may_match(finding: Finding) -> bool:
@@ -140,12 +141,17 @@ def _assigned(away: Array, like: NDArray[np.bool_], gate: Array) -> list[tuple[i
     return [(int(i), int(j)) for i, j in zip(rows, columns, strict=True) if good[i, j]]
 
 
-def _joined(a: Finding, b: Finding) -> Finding:
-    """The better of two sights of one thing, placed by both, with what the other flight says of it."""
+def _joined(a: Finding, b: Finding, sigmas: Mapping[str, float]) -> Finding:
+    """The better of two sights of one thing, placed by both, with what the other flight says of it.
+
+    Found when one flight found it, or when both saw it strong enough and only views were wanting.
+    """
     kept, other = sorted((a, b), key=lambda f: (f.status != "found", -f.area_px, f.flight))
     place: dict[str, Any] = _mean_place(kept, other)
     also = f"also {other.reason.split(':')[0]} of {other.flight.rsplit('/', 1)[-1]}"
-    return replace(kept, status="found", reason=f"{kept.reason}; {also}", **place)
+    strong = min(a.contrast_noise, b.contrast_noise) >= sigmas[kept.question]
+    status = "found" if strong else kept.status
+    return replace(kept, status=status, reason=f"{kept.reason}; {also}", **place)
 
 
 def _mean_place(kept: Finding, other: Finding) -> dict[str, float | None]:
