@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from collections.abc import Sequence
 from pathlib import Path
@@ -210,7 +211,8 @@ def write_visit(folder: Path, start: float, references: Sequence[dict[str, str]]
 
 
 def _write_rows(path: Path, rows: Sequence[Sequence[str]]) -> None:
-    path.write_text("".join(",".join(row) + "\n" for row in rows), "utf-8")
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows(rows)
 
 
 def _geographic(shot: Shot) -> tuple[float, float, float]:
