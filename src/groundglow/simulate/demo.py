@@ -1,6 +1,7 @@
 """The demonstration: an invented site, flown twice, written as a job; its truth apart from it.
 
-What is drawn once a flight and what from frame to frame stands in flight.toml's notes and in the truth:
+What is drawn once a flight and what from frame to frame stands in the job's ERRORS.md, in flight.toml's notes and in
+the truth:
 
 * once for all: weather's errors, the sky's (`SKY_TEMPERATURE_SD`), each material's emissivity;
 * once a flight: calibration error, fixed pattern, constant parts of position, height, tilt, heading, clock;
@@ -27,6 +28,7 @@ from groundglow.simulate.job_files import (
     PATTERN_K,
     VISIT,
     write_brief,
+    write_errors_page,
     write_outline,
     write_visit,
 )
@@ -136,6 +138,7 @@ def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generato
 def _write_job(job: Path, site: Site, overview: Stage, shots: Sequence[Shot]) -> None:
     (job / "visits" / VISIT).mkdir(parents=True, exist_ok=True)
     write_brief(job)
+    write_errors_page(job)
     write_outline(job, site)
     start = overview.shots[0].time
     write_visit(job / "visits" / VISIT, start - 480.0, references(overview.scene, shots, start))
