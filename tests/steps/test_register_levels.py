@@ -124,11 +124,15 @@ def test_ties_of_less_weight_give_way() -> None:
     assert abs(light[0].offset - light[5].offset) < 0.2 * abs(full[0].offset - full[5].offset)
 
 
-COEFFICIENTS = {(2, 0): 3.0, (0, 2): 4.0, (1, 1): -2.0, (1, 0): 1.5}
+COEFFICIENTS = {(2, 0): 3.0, (0, 2): 4.0, (1, 1): -2.0, (1, 0): 1.5, (0, 1): 0.0}
 
 
 def _made_links(
-    frames: list[tuple[float, float, int]], slopes: np.ndarray, levels: np.ndarray, noise: float
+    frames: list[tuple[float, float, int]],
+    slopes: np.ndarray,
+    levels: np.ndarray,
+    noise: float,
+    pattern: dict[tuple[int, int], float] = COEFFICIENTS,
 ) -> list[Link]:
     """Links between frames at places (px) turned by quarter turns, with cells that follow the model exactly."""
     rng = np.random.default_rng(7)
@@ -140,7 +144,7 @@ def _made_links(
         seen = np.all((there >= 0) & (there <= np.array(SHAPE[::-1]) - 1), axis=1)
         if seen.sum() >= 12:
             here, other = grid[seen], there[seen]
-            value = _model(here) - _model(other) + levels[i] - levels[j]
+            value = _model(here, pattern) - _model(other, pattern) + levels[i] - levels[j]
             value += unit_places(here, SHAPE) @ slopes[i] - unit_places(other, SHAPE) @ slopes[j]
             value += rng.normal(0, noise, len(value))
             cells = np.column_stack([here, other, value, np.ones(len(value))]).astype(np.float32)
@@ -158,11 +162,11 @@ def _into(world: np.ndarray, frame: tuple[float, float, int]) -> np.ndarray:
     return (world - [x, y]) * (-1) ** half_turns + [119.5, 95.5]
 
 
-def _model(places: np.ndarray) -> np.ndarray:
+def _model(places: np.ndarray, pattern: dict[tuple[int, int], float] = COEFFICIENTS) -> np.ndarray:
     """The large-scale pattern, in products of Legendre polynomials written out."""
     u, v = unit_places(places, SHAPE).T
-    values = {(2, 0): (3 * u**2 - 1) / 2, (0, 2): (3 * v**2 - 1) / 2, (1, 1): u * v, (1, 0): u}
-    return np.asarray(sum(c * values[k] for k, c in COEFFICIENTS.items()))
+    values = {(2, 0): (3 * u**2 - 1) / 2, (0, 2): (3 * v**2 - 1) / 2, (1, 1): u * v, (1, 0): u, (0, 1): v}
+    return np.asarray(sum(c * values[k] for k, c in pattern.items()))
 
 
 def _two_headings(count: int = 10) -> list[tuple[float, float, int]]:
@@ -206,6 +210,22 @@ def test_what_one_heading_cannot_tell_is_held_by_the_doubt_of_levels() -> None:
     off = one_way.levels - levels
     assert doubts[0] > 5 * doubts[1]
     assert doubts[0] > 0.3 * np.std(off - off.mean())
+
+
+@pytest.mark.parametrize("step", [0.1, 1.0])
+def test_doubt_of_levels_is_as_large_as_their_errors_where_all_is_flown_one_way(step: float) -> None:
+    """Flights of known levels, a wandering camera and a pattern of any slope; the error is a ramp a flight."""
+    frames = [(2.0 * np.sin(k), 38.0 * k, 0) for k in range(15)]
+    scores = []
+    for seed in range(12):
+        rng = np.random.default_rng([11, seed])
+        levels, pattern = np.cumsum(rng.normal(0, step, 15)), {k: rng.normal(0, 2.0) for k in COEFFICIENTS}
+        large = _solve(_made_links(frames, np.zeros((15, 2)), levels, 0.2, pattern), 15)
+        errors = large.level_errors - large.level_errors.mean(axis=0)
+        off = large.levels - levels
+        scores.append((off - off.mean()) / np.sqrt(np.sum(errors**2, axis=1)))
+    assert 0.5 < np.sqrt(np.mean(np.square(scores))) < 1.5
+    assert np.mean(np.abs(scores) < 1.96) > 0.85
 
 
 def test_cells_over_trees_and_roofs_do_not_pull_the_pattern() -> None:
