@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,6 @@ from groundglow.errors import FrameError, JobError
 from groundglow.job.folder import JobFolder
 from groundglow.job.ledger import Ledger, one_writer
 from groundglow.job.runner import Item, Runner, pool
-from groundglow.job.warm import WARMERS
 
 
 def double(out: Path, *, source: Path, by: int = 2) -> None:
@@ -111,12 +109,6 @@ def test_the_ledger_tells_inputs_settings_and_version_of_each_output(job: JobFol
     assert len(entry.inputs["a"]) == 64
     assert entry.settings == {"source": "a", "by": 2}
     ledger.close()
-
-
-@pytest.mark.parametrize("warmer", WARMERS)
-def test_a_warmer_runs_on_its_own(warmer: Callable[[], None]) -> None:
-    """In a pool its failure would go unseen: the run would only be slower."""
-    warmer()
 
 
 def test_a_pool_that_is_open_is_used_and_left_open(job: JobFolder) -> None:
