@@ -98,6 +98,14 @@ def test_the_rest_of_the_flight_goes_through_all_steps(run: Run) -> None:
     assert (run.job / "out/report/findings.csv").is_file()
 
 
+def test_targets_in_good_frames_are_still_used(run: Run) -> None:
+    """A board noted by frame and pixel corrects the flight; the one withheld agrees within its interval."""
+    method = json.loads((run.job / "out/measure/2026-04-16/overview/method.json").read_text("utf-8"))
+    assert any("targets used" in line and "board A" in line for line in method["lines"])
+    checks = {row[0]: row[-1] for row in method["references"]}
+    assert checks["board B (board; withheld as a check)"] == "yes"
+
+
 def test_check_says_which_frames_and_why(run: Run) -> None:
     said = flat(run.check)
     assert "3 of 5 frames in use" in said
