@@ -54,8 +54,10 @@ def _cell_medians(
     count = known.sum(axis=1)
     enough = count >= max(least * size * size, 1.0)
     cells, known, count = cells[enough], known[enough], count[enough]
-    row, column = (_in_cells(place, size)[enough] for place in np.indices(difference.shape, dtype=np.float32))
-    x, y = (np.sum(place, axis=1, where=known, dtype=np.float64) / count for place in (column, row))
+    rows, columns = difference.shape
+    row, column = np.broadcast_arrays(np.arange(rows, dtype=np.float32)[:, None], np.arange(columns, dtype=np.float32))
+    places = (_in_cells(place, size)[enough] for place in (column, row))
+    x, y = (np.sum(place, axis=1, where=known, dtype=np.float64) / count for place in places)
     there = np.stack([x, y, np.ones(x.size)], axis=1) @ homography.T
     return np.column_stack([x, y, there[:, :2] / there[:, 2:], _medians(cells, count), count / (size * size)])
 
