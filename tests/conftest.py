@@ -37,6 +37,16 @@ def shared_reference() -> Callable[[str], Path]:
     return _finder("reference")
 
 
+@pytest.fixture(scope="session")
+def small_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """Job and truth of the invented site flown with eight frames, not run: copy it, never write to it."""
+    from groundglow.simulate import make_demo
+
+    root = tmp_path_factory.mktemp("small-demo")
+    make_demo(root / "job", root / "truth", small=True)
+    return root / "job", root / "truth"
+
+
 @pytest.fixture(autouse=True)
 def _no_network(monkeypatch: pytest.MonkeyPatch) -> None:
     """Refuse any connection that leaves this machine."""

@@ -20,6 +20,7 @@ from groundglow.frames.fields import (
     UNCERTAINTY_BITS,
     VALUE_STEP,
     read_field,
+    read_value,
     rounded_mantissa,
     write_field,
 )
@@ -193,3 +194,10 @@ def test_tags_of_the_file_are_plain_json(tmp_path: Path, field: Field) -> None:
     with rasterio.open(tmp_path / "a.tif") as file:
         constants = json.loads(file.tags()["constant_sources"])
     assert ["frame", "drift", 0.5] in constants
+
+
+def test_the_value_alone_is_that_of_the_whole_field(tmp_path: Path, field: Field) -> None:
+    write_field(tmp_path / "a.tif", field)
+    np.testing.assert_array_equal(read_value(tmp_path / "a.tif"), read_field(tmp_path / "a.tif").value)
+    with pytest.raises(FileError, match="no such file"):
+        read_value(tmp_path / "b.tif")

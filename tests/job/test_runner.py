@@ -109,3 +109,12 @@ def test_the_ledger_tells_inputs_settings_and_version_of_each_output(job: JobFol
     assert len(entry.inputs["a"]) == 64
     assert entry.settings == {"source": "a", "by": 2}
     ledger.close()
+
+
+def test_a_pool_that_is_open_is_used_and_left_open(job: JobFolder) -> None:
+    with pool(2) as executor:
+        assert executor is not None
+        ledger = Ledger(job.ledger, job.root)
+        Runner(job, ledger, executor, None).do(items(job))
+        ledger.close()
+        assert executor.submit(int, "7").result() == 7

@@ -10,7 +10,6 @@ import pytest
 
 from groundglow.model.band import lookup, nominal_band
 from groundglow.model.table import BandTable
-from groundglow.simulate.demo import make_demo
 from groundglow.simulate.site.paint import Scene
 from groundglow.simulate.site.parts import Grid, Site, Surface, rectangle
 from groundglow.simulate.truth_reading import Truth, read_truth
@@ -29,11 +28,10 @@ class Demo(NamedTuple):
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+def demo(small_demo: tuple[Path, Path]) -> Demo:
     """The invented site flown with eight frames."""
-    root = tmp_path_factory.mktemp("demo")
-    make_demo(root / "job", root / "truth", small=True)
-    return Demo(root / "job", root / "truth", read_truth(root / "truth"))
+    job, truth = small_demo
+    return Demo(job, truth, read_truth(truth))
 
 
 @pytest.fixture(scope="session")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import hashlib
 import json
+import math
 from pathlib import Path
 
 import cv2
@@ -19,6 +21,7 @@ from groundglow.frames.tables import read_conditions, read_references
 from groundglow.model.air import SKY_TEMPERATURE_SD
 from groundglow.model.surface import material
 from groundglow.simulate.demo import draw_nature, make_demo
+from groundglow.simulate.flight.path import DOUBTS
 from groundglow.simulate.job_files import STATED
 from groundglow.simulate.site.build import build_site
 
@@ -69,6 +72,41 @@ def test_recorded_poses_differ_from_the_true_ones_by_what_is_possible(demo: Demo
             turn = np.arccos(np.clip((np.trace(row.pose.rotation @ np.array(true["rotation"]).T) - 1) / 2, -1, 1))
             assert 0.0 < abs(up) < 4 * 4.03
             assert 0.0 < np.degrees(turn) < 4 * 3.3
+
+
+def test_poses_state_the_doubts_that_are_drawn(demo: Demo) -> None:
+    """Rows hold what varies of the place and all of height and angles; flight.toml the shared part and the clock's."""
+    for name in ("overview", "close"):
+        spec = read_flight_spec(demo.flight(name) / "flight.toml")
+        assert (spec.poses.shared_position_sd_m, spec.poses.clock_sd_s) == (DOUBTS.position[0], DOUBTS.clock_s)
+        row = next(csv.DictReader((demo.flight(name) / "poses.csv").read_text("utf-8").splitlines()))
+        east, north = (math.radians(float(row[f"{n}_deg_sd"])) * 6.371e6 for n in ("lon", "lat"))
+        assert east * math.cos(math.radians(47.31)) == pytest.approx(DOUBTS.position[1], rel=0.01)
+        assert north == pytest.approx(DOUBTS.position[1], rel=0.01)
+        both = {"height_m": DOUBTS.height, "yaw_deg": DOUBTS.heading_deg, "pitch_deg": DOUBTS.tilt_deg}
+        for column, parts in both.items():
+            assert float(row[f"{column}_sd"]) == pytest.approx(math.hypot(*parts), abs=0.006)
+
+
+def test_the_errors_page_says_which_errors_stay_and_which_vary(demo: Demo) -> None:
+    """One row an error, with the sizes that the flights are drawn with."""
+    page = (demo.job / "ERRORS.md").read_text("utf-8")
+    cells = [[c.strip() for c in line.strip("|").split("|")] for line in page.splitlines() if line.startswith("| ")]
+    said = {row[0].split(",")[0]: row[1:] for row in cells}
+    assert said["position"][:2] == ["1.6 m", "1.2 m"]
+    assert said["heading"][:2] == ["2 deg", "2.2 deg"]
+    assert said["clock of the camera"][:2] == ["0.5 s", "none"]
+    assert said["noise"][:2] == ["none", "0.05 K"]
+
+
+def test_the_clocks_error_shifts_times_and_nothing_else(demo: Demo) -> None:
+    """The truth says by how much, and what it shifts; the camera is where it was."""
+    for name in ("overview", "close"):
+        flight = demo.truth.flights[name]
+        assert "times" in flight["clock_error_shifts"]
+        late = [e["recorded"]["time"] - e["true"]["time"] for e in flight["frames"]]
+        assert late == pytest.approx([flight["clock_error_s"]] * len(late), abs=1e-6)
+        assert 0.0 < abs(flight["clock_error_s"]) < 4 * DOUBTS.clock_s
 
 
 def test_frames_agree_with_the_true_temperatures(demo: Demo) -> None:

@@ -69,6 +69,20 @@ def test_the_levels_are_found_within_their_uncertainty(flight: Flight, made: Reg
     assert np.mean(np.abs(off) < 2 * doubt) > 0.9
 
 
+def test_a_line_flown_one_way_states_what_its_overlaps_cannot_tell() -> None:
+    """Known levels with a drift: the doubt holds the ramp that a slope of the pattern could explain as well."""
+    flight = make_flight([(0.3 * math.sin(k), 9.6 * k - 50.0, False) for k in range(11)])
+    ramp = 3.0 * np.arange(11.0)
+    values = {n: (v + r).astype(np.float32) for (n, v), r in zip(flight.values.items(), ramp, strict=True)}
+    made = _register(dataclasses.replace(flight, values=values))
+    truth = flight.levels + ramp - ramp.mean()
+    off = np.array([x.offset for x in made.registration.levels]) - truth
+    doubt = np.array([x.standard_uncertainty for x in made.registration.levels])
+    assert np.mean(np.abs(off) < 1.96 * doubt) > 0.9
+    assert doubt.max() > 1.0
+    assert any("ramp of levels" in n for n in made.registration.notes)
+
+
 def test_overlaps_agree_afterwards_also_where_they_took_no_part(made: Registered) -> None:
     agreement = made.registration.agreement
     assert agreement["before_median"] > 3.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import Executor
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -31,11 +32,13 @@ def start_job(folder: Path) -> int:
     return 0
 
 
-def run_until(path: Path, last: str, *, workers: int, as_json: bool, quiet: bool) -> int:
-    """Run a job up to one step and show how it went."""
+def run_until(
+    path: Path, last: str, *, workers: int, as_json: bool, quiet: bool, executor: Executor | None = None
+) -> int:
+    """Run a job up to one step, over new processes or those of a pool that is open, and show how it went."""
     job = open_job(path)
     with ProgressWatcher(quiet or as_json) as watcher:
-        results = run_steps(job, last, workers=workers, watcher=watcher)
+        results = run_steps(job, last, workers=workers, watcher=watcher, executor=executor)
     outcome = read_outcome(job, last)
     if as_json:
         console().print_json(json.dumps(_as_plain(job, results, outcome)))

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,7 @@ from groundglow.frames.optional import require
 from groundglow.model.doubt import Doubt
 from groundglow.records.field import REASON_TEXT, Field
 
-__all__ = ["UNCERTAINTY_BITS", "VALUE_STEP", "read_field", "rounded_mantissa", "write_field"]
+__all__ = ["UNCERTAINTY_BITS", "VALUE_STEP", "read_field", "read_value", "rounded_mantissa", "write_field"]
 
 #: Values are rounded to this step (K or counts): 0.28 mK standard deviation, far below any camera's noise.
 VALUE_STEP = 2.0**-10
@@ -152,18 +153,36 @@ def read_field(path: Path) -> Field:
     FileError
         When the file is missing, broken or no field of ours.
     """
+    with _opened(path) as file:
+        tags, bands = file.tags(), file.read()
+        band_tags = [file.tags(i) for i in range(1, file.count + 1)]
+    return Field(bands[0], _doubt(tags, band_tags, bands), bands[2].astype(np.uint8), tags["quantity"], tags["units"])
+
+
+def read_value(path: Path) -> NDArray[np.float32]:
+    """The value alone of a field that `write_field` wrote, shape (rows, columns): a tenth of the work of all.
+
+    Raises
+    ------
+    FileError
+        As `read_field`.
+    """
+    with _opened(path) as file:
+        return np.asarray(file.read(1))
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Any]:
     rasterio = require("rasterio", extra="geo")
     if not path.is_file():
         raise FileError(path, "there is no such file", "Run the measuring step.")
     try:
         with rasterio.open(path) as file:
-            tags, bands = file.tags(), file.read()
-            band_tags = [file.tags(i) for i in range(1, file.count + 1)]
+            if file.tags().get("format") != FORMAT:
+                raise FileError(path, f'is no field of this version (expected "{FORMAT}")', "Measure again.")
+            yield file
     except rasterio.errors.RasterioError as error:
         raise FileError(path, f"cannot be read ({error})", "Run the measuring step again.") from error
-    if tags.get("format") != FORMAT:
-        raise FileError(path, f'is no field of this version (expected "{FORMAT}")', "Measure again.")
-    return Field(bands[0], _doubt(tags, band_tags, bands), bands[2].astype(np.uint8), tags["quantity"], tags["units"])
 
 
 def _doubt(tags: dict[str, str], band_tags: list[dict[str, str]], bands: NDArray[np.float32]) -> Doubt:

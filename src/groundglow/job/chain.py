@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from concurrent.futures import Executor
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 
 from groundglow.errors import JobError
@@ -42,9 +43,24 @@ class StepState:
 
 
 def run_steps(
-    job: JobFolder, last: str = "report", *, workers: int = 1, watcher: Watcher | None = None
+    job: JobFolder,
+    last: str = "report",
+    *,
+    workers: int = 1,
+    watcher: Watcher | None = None,
+    executor: Executor | None = None,
 ) -> tuple[StepResult, ...]:
     """Bring all steps up to ``last`` up to date.
+
+    Parameters
+    ----------
+    job : JobFolder
+    last : str
+    workers : int
+        Processes; they live until all steps are done.
+    watcher : Watcher, optional
+    executor : Executor, optional
+        A pool that is open already; then ``workers`` is not looked at.
 
     Raises
     ------
@@ -56,8 +72,8 @@ def run_steps(
             f"{job.root} has no flight yet: put frames and a flight.toml into visits/DATE/flights/NAME/, "
             "then run again."
         )
-    with _writing(job) as ledger, pool(workers) as executor:
-        runner = Runner(job, ledger, executor, watcher)
+    with _writing(job) as ledger, nullcontext(executor) if executor else pool(workers) as processes:
+        runner = Runner(job, ledger, processes, watcher)
         return tuple(_run_step(job, runner, step) for step in STEPS[: STEPS.index(last) + 1])
 
 

@@ -22,6 +22,7 @@ from groundglow import __version__
 from groundglow.errors import FrameError, JobError
 from groundglow.job.folder import JobFolder
 from groundglow.job.ledger import Entry, Ledger
+from groundglow.job.warm import warm_up
 
 __all__ = ["Item", "Runner", "Watcher", "code_digest", "pool"]
 
@@ -143,6 +144,7 @@ class Runner:
     def __init__(self, job: JobFolder, ledger: Ledger, executor: Executor | None, watcher: Watcher | None) -> None:
         self.job, self.ledger, self.watcher = job, ledger, watcher
         self._executor = executor
+        self._warm = False
         self._code = code_digest()
         self.tallies: dict[str, Tally] = {}
 
@@ -218,6 +220,9 @@ class Runner:
             ) from error
 
     def _work_in_pool(self, due: list[Item], executor: Executor) -> Iterator[tuple[Item, str]]:
+        if not self._warm:
+            self._warm = True
+            warm_up(executor)
         waiting = iter(due)
         running: dict[Future[str], Item] = {}
         while True:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from groundglow.errors import InputError
 from groundglow.model.doubt import Doubt
@@ -101,7 +101,7 @@ def _agreement(matrix: Floats, difference: Floats, spread: Floats) -> float:
     if not len(difference):
         return 1.0
     whole = matrix @ matrix.T + np.diag(spread**2)
-    return float(chi2.sf(difference @ np.linalg.solve(whole, difference), len(difference)))
+    return float(chdtrc(len(difference), difference @ np.linalg.solve(whole, difference)))
 
 
 def constrained(value: NDArray[np.floating], doubt: Doubt, known: Constraint) -> tuple[NDArray[np.floating], Doubt]:

@@ -1,6 +1,7 @@
 """The demonstration: an invented site, flown twice, written as a job; its truth apart from it.
 
-What is drawn once a flight and what from frame to frame stands in flight.toml's notes and in the truth:
+What is drawn once a flight and what from frame to frame stands in the job's ERRORS.md, in flight.toml's notes and in
+the truth:
 
 * once for all: weather's errors, the sky's (`SKY_TEMPERATURE_SD`), each material's emissivity;
 * once a flight: calibration error, fixed pattern, constant parts of position, height, tilt, heading, clock;
@@ -10,33 +11,34 @@ What is drawn once a flight and what from frame to frame stands in flight.toml's
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 
-from groundglow.frames.clock import iso_text, iso_time
-from groundglow.frames.places import LocalPlane
+from groundglow.frames.clock import iso_time
 from groundglow.model.band import BandTable, lookup, nominal_band
 from groundglow.simulate.film import film
 from groundglow.simulate.flight.camera import CAMERA, make_pattern
 from groundglow.simulate.flight.limit import Planted, Stage, plant, scaled
-from groundglow.simulate.flight.path import close_lines, fly, overview_lines
+from groundglow.simulate.flight.path import Shot, close_lines, fly, overview_lines
 from groundglow.simulate.flight.world import make_air, make_sky, make_world
 from groundglow.simulate.job_files import (
     PATTERN_K,
-    PLACE,
     VISIT,
     write_brief,
+    write_errors_page,
     write_outline,
     write_visit,
 )
 from groundglow.simulate.nature import Nature, draw_nature
+from groundglow.simulate.reference_targets import references
 from groundglow.simulate.site.build import build_site
 from groundglow.simulate.site.decoys import Decoys
 from groundglow.simulate.site.faults import place_faults
-from groundglow.simulate.site.grounds import BOARDS, BOUNDS
-from groundglow.simulate.site.paint import Scene, paint_scene
+from groundglow.simulate.site.grounds import BOUNDS
+from groundglow.simulate.site.paint import paint_scene
 from groundglow.simulate.site.parts import Grid, Site
 from groundglow.simulate.site.texture import Texture, make_texture
 from groundglow.simulate.truth_files import (
@@ -81,11 +83,11 @@ def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False, wor
     nature = draw_nature(site, rngs[2])
     stages = _stages(site, texture, nature, table, (rngs[3], rngs[4]), start)
     planted = _plant_all(stages, decoys, rngs[5], workers)
-    _write_job(job, site, stages["overview"].scene, start)
     flown = [
         film(job, stage, rng, small=small, workers=workers)
         for stage, rng in zip(stages.values(), rngs[6:], strict=True)
     ]
+    _write_job(job, site, stages["overview"], flown[0].shots)
     truth.mkdir(parents=True, exist_ok=True)
     write_site(truth, seed, nature, flown)
     write_faults(truth, planted, flown, workers=workers)
@@ -133,33 +135,10 @@ def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generato
     return planted
 
 
-def _write_job(job: Path, site: Site, scene: Scene, start: float) -> None:
+def _write_job(job: Path, site: Site, overview: Stage, shots: Sequence[Shot]) -> None:
     (job / "visits" / VISIT).mkdir(parents=True, exist_ok=True)
     write_brief(job)
+    write_errors_page(job)
     write_outline(job, site)
-    write_visit(job / "visits" / VISIT, start - 480.0, _references(scene, start))
-
-
-def _references(scene: Scene, start: float) -> list[dict[str, str]]:
-    """Contact readings of the boards and the pond, two for use and two withheld."""
-    plane = LocalPlane(PLACE)
-    places = [(name, "board", east, north) for name, east, north in BOARDS]
-    places += [("pond probe A", "water", -18.0, -18.0), ("pond probe B", "water", -20.5, -10.5)]
-    rows = []
-    for k, (name, kind, east, north) in enumerate(places):
-        rows_there, columns = scene.grid.window(np.array([[east - 0.2, north - 0.2], [east + 0.2, north + 0.2]]))
-        lon, lat = plane.to_geographic(east, north)
-        value = float(scene.temperature[rows_there, columns].mean()) - 273.15
-        rows.append(
-            {
-                "name": name,
-                "kind": kind,
-                "lon_deg": f"{float(lon):.7f}",
-                "lat_deg": f"{float(lat):.7f}",
-                "time_utc": iso_text(start),
-                "value_c": f"{value:.2f}",
-                "standard_uncertainty_k": "0.3",
-                "use": ("use", "withhold")[k % 2],
-            }
-        )
-    return rows
+    start = overview.shots[0].time
+    write_visit(job / "visits" / VISIT, start - 480.0, references(overview.scene, shots, start))

@@ -15,12 +15,11 @@ from groundglow.simulate.flight.camera import CAMERA, Calibration, expose, make_
 from groundglow.simulate.flight.limit import Stage
 from groundglow.simulate.flight.path import DOUBTS, Shot, slow_errors, written_down
 from groundglow.simulate.flight.render import View, render
-from groundglow.simulate.job_files import CALIBRATION_SD_K, DRIFT_K, VISIT, stamp_of, write_flight
+from groundglow.simulate.job_files import CALIBRATION_SD_K, DRIFT_K, DRIFT_MEMORY_S, VISIT, stamp_of, write_flight
 from groundglow.simulate.truth_files import FlightTruth
 
 __all__ = ["film"]
 
-_DRIFT_MEMORY_S = 60.0
 #: Numbers of the frames of a small job.
 _SMALL = {"overview": [13, 14, 15, 16, 17], "close": [6, 7, 8]}
 
@@ -66,7 +65,7 @@ def film(job: Path, stage: Stage, rng: np.random.Generator, *, small: bool, work
 def _draw(stage: Stage, rng: np.random.Generator) -> _Drawn:
     recorded = written_down(list(stage.shots), DOUBTS, rng)
     times = np.array([s.time for s in stage.shots])
-    drift = slow_errors(rng, times, DRIFT_K, _DRIFT_MEMORY_S)
+    drift = slow_errors(rng, times, DRIFT_K, DRIFT_MEMORY_S)
     offset = float(rng.normal(0.0, CALIBRATION_SD_K))
     return _Drawn(recorded, offset, drift, rng.integers(0, 2**31, times.size), _bird(stage))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from collections.abc import Sequence
 from pathlib import Path
@@ -13,6 +14,7 @@ from groundglow.frames.places import LocalPlane
 from groundglow.model.rotation import yaw_pitch_roll_from_rotation
 from groundglow.records.frame import Stamp
 from groundglow.records.log import Origin
+from groundglow.simulate.flight.camera import CAMERA
 from groundglow.simulate.flight.path import DOUBTS, Shot
 from groundglow.simulate.site.build import NAME, ORIGIN
 from groundglow.simulate.site.field import TILT_DEG
@@ -22,12 +24,14 @@ from groundglow.simulate.site.parts import Site
 __all__ = [
     "CALIBRATION_SD_K",
     "DRIFT_K",
+    "DRIFT_MEMORY_S",
     "PATTERN_K",
     "PLACE",
     "STATED",
     "VISIT",
     "stamp_of",
     "write_brief",
+    "write_errors_page",
     "write_flight",
     "write_outline",
     "write_visit",
@@ -47,6 +51,8 @@ STATED: dict[str, tuple[float, float]] = {
 }
 #: Standard uncertainty of a calibrated black-body temperature and rms of drift and fixed pattern, K.
 CALIBRATION_SD_K, DRIFT_K, PATTERN_K = 0.8, 0.35, 0.12
+#: Time over which the drift changes, s.
+DRIFT_MEMORY_S = 60.0
 
 _BRIEF = '''# A demonstration job. The site, its owner and all values are invented.
 title = "Hot parts, wet roof and warm inflow at {site}"
@@ -132,6 +138,8 @@ deg), the clock's offset, the errors of the conditions and of each material's em
 What changes slowly from frame to frame: drift ({drift} K), position ({position} m), height ({height_v} m), tilt
 ({tilt_v} deg), heading ({heading_v} deg). Independent in each pixel: noise.
 The doubts of height, tilt and heading stated below hold both parts. The aircraft stops for each frame.
+In poses.csv the *_sd columns hold, for longitude and latitude, the part that varies; for height and angles, both.
+The clock is the camera's: its offset shifts the times of all frames alike, and no position.
 """
 
 [values]
@@ -183,6 +191,43 @@ def write_brief(job: Path) -> None:
     (job / "brief.toml").write_text(_BRIEF.format(site=NAME, lon=lon, lat=lat, tilt=TILT_DEG), "utf-8")
 
 
+_PAGE = """# {site}: what in this job is uncertain, and how
+
+Everything here is invented: site, owner, camera, aircraft, values. The errors are drawn at random, with the standard
+deviations below; the job states these where a crew would (flight.toml, poses.csv, conditions.csv, references.csv).
+
+| error | constant over a flight | varying within it | how it varies |
+|---|---|---|---|
+| position, each horizontal axis | {position[0]:g} m | {position[1]:g} m | slowly, over {memory:g} s |
+| height | {height[0]:g} m | {height[1]:g} m | slowly, over {memory:g} s |
+| tilt, about east and about north | {tilt_deg[0]:g} deg | {tilt_deg[1]:g} deg | over {tilt_memory:g} s |
+| heading | {heading_deg[0]:g} deg | {heading_deg[1]:g} deg | slowly, over {memory:g} s |
+| clock of the camera | {clock_s:g} s | none | shifts the times of all frames alike, no position |
+| camera's calibration | {calibration:g} K | {drift:g} K | drift, over {drift_memory:g} s |
+| fixed pattern | {pattern:g} K rms over the pixels | none | a pattern of its own in each flight |
+| noise | none | {noise:g} K | independent in each pixel of each frame |
+
+Constant over both flights: the errors of the conditions (as conditions.csv states them), of the sky and of each
+material's emissivity.
+"""
+
+
+def write_errors_page(job: Path) -> None:
+    """``ERRORS.md``: which errors are constant over a flight and which vary, with their sizes."""
+    text = _PAGE.format(
+        site=NAME,
+        memory=DOUBTS.memory_s,
+        tilt_memory=DOUBTS.tilt_memory_s,
+        calibration=CALIBRATION_SD_K,
+        drift=DRIFT_K,
+        drift_memory=DRIFT_MEMORY_S,
+        pattern=PATTERN_K,
+        noise=CAMERA.noise,
+        **{name: getattr(DOUBTS, name) for name in ("position", "height", "tilt_deg", "heading_deg", "clock_s")},
+    )
+    (job / "ERRORS.md").write_text(text, "utf-8")
+
+
 def write_outline(job: Path, site: Site) -> None:
     """``site.geojson``: the zones, places to a centimetre as a client would draw them."""
     plane = LocalPlane(PLACE)
@@ -210,7 +255,8 @@ def write_visit(folder: Path, start: float, references: Sequence[dict[str, str]]
 
 
 def _write_rows(path: Path, rows: Sequence[Sequence[str]]) -> None:
-    path.write_text("".join(",".join(row) + "\n" for row in rows), "utf-8")
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows(rows)
 
 
 def _geographic(shot: Shot) -> tuple[float, float, float]:
@@ -268,19 +314,24 @@ def write_flight(folder: Path, name: str, recorded: Sequence[Shot], calibration:
     _write_rows(folder / "poses.csv", _pose_rows(recorded, (_both(height), _both(heading), _both(tilt))))
 
 
+def _degrees(metres: float) -> tuple[str, str]:
+    """A length at the site as degrees of longitude and of latitude."""
+    east, north = (LocalPlane(PLACE).to_geographic(*way) for way in ((metres, 0.0), (0.0, metres)))
+    return f"{float(east[0]) - PLACE.lon_deg:.9f}", f"{float(north[1]) - PLACE.lat_deg:.9f}"
+
+
 def _both(parts: tuple[float, float]) -> float:
     return round(float(np.hypot(*parts)), 2)
 
 
 def _pose_rows(recorded: Sequence[Shot], sd: tuple[float, float, float]) -> list[list[str]]:
     height_sd, heading_sd, tilt_sd = (f"{v:g}" for v in sd)
-    angles = ("yaw_deg", "pitch_deg", "roll_deg")
-    head = ["frame", "time_utc", "lon_deg", "lat_deg", "height_m", *angles]
-    rows = [[*head, "height_m_sd", *(f"{a}_sd" for a in angles)]]
+    numbers = ("lon_deg", "lat_deg", "height_m", "yaw_deg", "pitch_deg", "roll_deg")
+    rows = [["frame", "time_utc", *numbers, *(f"{n}_sd" for n in numbers)]]
     for shot in recorded:
         lon, lat, height = _geographic(shot)
         place = [f"{lon:.8f}", f"{lat:.8f}", f"{height:.3f}"]
         turned = [f"{a:.4f}" for a in _angles(shot)]
-        doubts = [height_sd, heading_sd, tilt_sd, tilt_sd]
+        doubts = [*_degrees(DOUBTS.position[1]), height_sd, heading_sd, tilt_sd, tilt_sd]
         rows.append([f"{shot.name}.tif", iso_text(shot.time), *place, *turned, *doubts])
     return rows

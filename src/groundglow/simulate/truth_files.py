@@ -3,7 +3,7 @@
 ``site.json``: seed, origin, hectares seen, true weather and emissivities, what is constant and what varies.
 ``faults.json``: every planted fault with its level, limit, temperatures and where each frame shows it.
 ``decoys.json``: what is warm, cool or bright without being a fault. ``<flight>.json``: true and recorded poses,
-drift and calibration error. ``<flight>-pattern.npy``: fixed pattern, K. ``<flight>/<frame>.png``: true surface
+drift, calibration and clock error. ``<flight>-pattern.npy``: fixed pattern, K. ``<flight>/<frame>.png``: true surface
 temperature of each pixel in hundredths of a kelvin (mean over the pixel, no blur).
 """
 
@@ -36,6 +36,10 @@ from groundglow.simulate.site.shade import shadows
 __all__ = ["CENTIKELVIN", "FlightTruth", "write_decoys", "write_faults", "write_flight_truth", "write_site"]
 
 CENTIKELVIN = 100.0
+CLOCK_SHIFTS = (
+    "recorded times of all frames alike (poses.csv and Exif), hence the moment at which conditions are looked up; "
+    "no position and no attitude"
+)
 #: Kinds of surface small enough to be taken for a spot: they stand on the site and depart from it lastingly.
 _FIXTURES = ("clamp", "insulator", "box", "mast", "board")
 
@@ -192,7 +196,12 @@ def write_flight_truth(truth: Path, flight: FlightTruth, *, workers: int) -> Non
         {"frame": f"{s.name}.tif", "drift_k": d, "true": _pose(s), "recorded": _pose(r)}
         for s, r, d in zip(flight.shots, flight.recorded, flight.drift, strict=True)
     ]
-    _write(truth / f"{flight.name}.json", {"calibration_error_k": flight.calibration_error, "frames": frames})
+    constant = {
+        "calibration_error_k": flight.calibration_error,
+        "clock_error_s": flight.recorded[0].time - flight.shots[0].time,
+        "clock_error_shifts": CLOCK_SHIFTS,
+    }
+    _write(truth / f"{flight.name}.json", {**constant, "frames": frames})
     np.save(truth / f"{flight.name}-pattern.npy", flight.stage.pattern)
     folder = truth / flight.name
     folder.mkdir(exist_ok=True)

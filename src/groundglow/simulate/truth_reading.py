@@ -41,6 +41,10 @@ class Truth:
     def _poses(self) -> dict[tuple[str, str], dict[str, Any]]:
         return {(name, f["frame"]): f["true"] for name, flight in self.flights.items() for f in flight["frames"]}
 
+    @cached_property
+    def _outlines(self) -> dict[tuple[int, str, str], tuple[dict[str, Any], NDArray[np.float32] | None]]:
+        return {}
+
     def pixels(self, flight: str, frame: str, places: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """Column and row (n, 2) at which a frame shows places (n, 3); None for an unknown frame."""
         pose = self._poses.get((flight.rsplit("/", 1)[-1], frame))
@@ -56,11 +60,21 @@ class Truth:
             here = (thing["flight"], thing["frame"]) == (flight, frame)
             away = np.hypot(column - thing["column"], row - thing["row"]) - thing["radius_px"] if here else np.inf
             return float(max(away, 0.0))
-        seen = self.pixels(flight, frame, _corners(thing))
-        if seen is None or not np.isfinite(seen).all():
+        seen = self._outline_px(thing, flight, frame)
+        if seen is None:
             return float("inf")
-        inside = cv2.pointPolygonTest(seen.astype(np.float32), (float(column), float(row)), True)
+        inside = cv2.pointPolygonTest(seen, (float(column), float(row)), True)
         return max(0.0, -float(inside))
+
+    def _outline_px(self, thing: dict[str, Any], flight: str, frame: str) -> NDArray[np.float32] | None:
+        """Outline of a thing in a frame, px, worked out once; None where it cannot be seen from there."""
+        key = (id(thing), flight, frame)
+        if key not in self._outlines:
+            seen = self.pixels(flight, frame, _corners(thing))
+            shown = seen is not None and bool(np.isfinite(seen).all())
+            # The thing is kept beside its outline, so that no other thing comes to have its identity.
+            self._outlines[key] = (thing, np.asarray(seen, dtype=np.float32) if shown else None)
+        return self._outlines[key][1]
 
 
 def _corners(thing: dict[str, Any]) -> NDArray[np.float64]:

@@ -49,6 +49,29 @@ def test_part_of_an_error_is_shared_by_all_frames(errors: dict[str, np.ndarray])
     assert within < 0.8  # neighbours, 2 s apart, share most of what varies
 
 
+@pytest.mark.parametrize(
+    ("what", "axis", "parts"),
+    [
+        ("moved", 0, DOUBTS.position),
+        ("moved", 1, DOUBTS.position),
+        ("moved", 2, DOUBTS.height),
+        ("turned", 0, DOUBTS.tilt_deg),
+        ("turned", 1, DOUBTS.tilt_deg),
+        ("turned", 2, DOUBTS.heading_deg),
+    ],
+)
+def test_constant_and_varying_part_have_the_size_that_is_stated(
+    errors: dict[str, np.ndarray], what: str, axis: int, parts: tuple[float, float]
+) -> None:
+    """Frames far apart in time share the constant part only: their covariance is its variance, the rest varies."""
+    error = errors[what][..., axis]
+    shared = error.T @ error / len(error)
+    far = np.abs(np.subtract.outer(np.arange(40), np.arange(40))) >= 30
+    constant = shared[far].mean()
+    assert np.sqrt(constant) == pytest.approx(parts[0], rel=0.2)
+    assert np.sqrt(np.mean(np.diag(shared)) - constant) == pytest.approx(parts[1], rel=0.12)
+
+
 def test_the_clock_shifts_all_frames_alike(errors: dict[str, np.ndarray]) -> None:
     """One offset a flight, half a second by standard deviation."""
     assert np.ptp(errors["late"], axis=1).max() < 1e-9

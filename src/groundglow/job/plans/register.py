@@ -6,6 +6,7 @@ import json
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -39,6 +40,8 @@ from groundglow.steps.register.fine import Load
 __all__ = ["pattern_path", "plan_register", "registered_log", "registration_path"]
 
 Pair = tuple[str, bool, bool]
+#: Descriptions (0.4 MB each) that a process keeps between items, and block means (80 kB) kept while solving.
+KEPT_DESCRIPTIONS, KEPT_BLOCKS = 32, 512
 
 
 def registration_path(job: JobFolder, flight: FlightFolder) -> Path:
@@ -195,7 +198,14 @@ def write_links_of(out: Path, *, root: Path, flight: Path, frame: str, partners:
 
 
 def _read(job: JobFolder, flight: FlightFolder, name: str) -> Description:
-    return read_description(_description_path(job, flight, name))
+    path = _description_path(job, flight, name)
+    return _read_once(path, path.stat().st_mtime_ns)
+
+
+@lru_cache(maxsize=KEPT_DESCRIPTIONS)
+def _read_once(path: Path, changed: int) -> Description:
+    """A description as it was at that time: each is a partner of several frames that follow each other."""
+    return read_description(path)
 
 
 def _solve_item(job: JobFolder, flight: FlightFolder, linked: list[Item]) -> Item:
@@ -214,10 +224,15 @@ def _solve_item(job: JobFolder, flight: FlightFolder, linked: list[Item]) -> Ite
 def write_registration(out: Path, pattern: Path, *, root: Path, flight: Path, links: list[Path]) -> None:
     """Solve for pattern and levels of a flight."""
     job, of = JobFolder(root), flight_at(flight)
+
+    @lru_cache(maxsize=KEPT_BLOCKS)
+    def blocks(name: str) -> NDArray[np.float32]:
+        return read_description(_description_path(job, of, name)).blocks
+
     made = solve(
         registered_log(job, of),
         [link for path in links for link in read_links(path)],
-        lambda name: _read(job, of, name).blocks,
+        blocks,
         fine=_fine(job, of),
         unit="counts" if flight_spec(of).values.kind == "counts" else "stored units",
     )

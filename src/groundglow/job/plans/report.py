@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from groundglow import __version__
-from groundglow.frames.fields import read_field
+from groundglow.frames.fields import read_value
 from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.frames.vectors import Feature, Layer, write_csv, write_geojson, write_geopackage
 from groundglow.job.folder import FlightFolder, JobFolder
@@ -168,7 +168,7 @@ def _picture(finding: Finding, log: FlightLog, path: Path) -> bytes:
         else None
     )
     return departure_picture(
-        read_field(path).value,
+        read_value(path),
         finding.box,
         finding.background,
         unit=finding.unit,

@@ -78,6 +78,6 @@ def _saturated_share(values: NDArray[np.float32], spec: FlightSpec) -> float:
 
 def _sharpness(values: NDArray[np.float32]) -> float:
     """Ratio of fine to coarse detail, without a unit: falls when a frame is blurred."""
-    fine = values - cv2.GaussianBlur(values, (0, 0), 1.5)
-    coarse = cv2.GaussianBlur(values, (0, 0), 1.5) - cv2.GaussianBlur(values, (0, 0), 6.0)
+    soft = cv2.GaussianBlur(values, (0, 0), 1.5)
+    fine, coarse = values - soft, soft - cv2.GaussianBlur(values, (0, 0), 6.0)
     return float(np.std(fine) / max(float(np.std(coarse)), 1e-9))

@@ -27,6 +27,8 @@ MOST_CELLS = 500_000
 #: What is held against a level, a slope and the pattern, as a share of the cells of a typical frame that say zero.
 #: It settles what overlaps cannot tell: a ramp of levels along a line from a slope of the pattern.
 LEVEL_PRIOR, SLOPE_PRIOR, PATTERN_PRIOR = 1e-4, 1e-2, 1e-3
+#: The same, small enough to show what overlaps tell by themselves.
+NEXT_TO_NOTHING = 1e-4
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,7 @@ class LargeScale:
     levels : ndarray, shape (frames,)
     slopes : ndarray, shape (frames, 2)
         Change of level over half the width and half the height; zeros when they were not asked for.
-    level_errors : ndarray, shape (frames, k)
+    level_errors : ndarray, shape (frames, m)
         Errors of the levels that come with errors of the pattern: their covariance is this times its transpose.
     """
 
@@ -95,7 +97,8 @@ def solve_large_scale(
     Iteratively reweighted least squares with Cauchy weights. The normal matrix of levels and slopes is sparse; the
     few coefficients of the pattern are eliminated by its Schur complement: work grows with the number of frames.
     Cells of one tie share trees, roofs and changes of the camera, so the covariance of the pattern is the
-    sandwich estimate with each tie as one cluster.
+    sandwich estimate with each tie as one cluster. Lines flown one way only cannot tell a slope of the pattern from
+    a ramp of levels: the levels are kept small, and their uncertainty says so.
 
     References
     ----------
@@ -112,7 +115,7 @@ def solve_large_scale(
         weights = system.robust_weights(solution)
         solution = system.solve(weights)
     slopes = solution.frames[frames:].reshape(2, frames).T if settings.slopes else np.zeros((frames, 2))
-    errors = solution.pulled[:frames] @ system.pattern_root(solution, weights)
+    errors = system.level_errors(solution, weights, frames)
     return LargeScale(solution.pattern, solution.frames[:frames], slopes, errors)
 
 
@@ -153,13 +156,14 @@ class _System:
         shares = [np.full(frames, LEVEL_PRIOR)] + [np.full(frames, SLOPE_PRIOR)] * (2 if settings.slopes else 0)
         return typical * np.concatenate(shares), typical * PATTERN_PRIOR
 
-    def solve(self, weights: NDArray[np.float64]) -> _Solution:
-        """Least squares with given weights."""
+    def solve(self, weights: NDArray[np.float64], prior: float = 1.0) -> _Solution:
+        """Least squares with given weights, and what is held against frames and pattern times ``prior``."""
         weighted = self.frame_rows.multiply(weights[:, None]).T.tocsr()
-        frames = linalg.splu((weighted @ self.frame_rows + sparse.diags(self.prior[0])).tocsc())
+        frames = linalg.splu((weighted @ self.frame_rows + sparse.diags(prior * self.prior[0])).tocsc())
         mixed = weighted @ self.pattern_rows
         pulled, direct = frames.solve(mixed), frames.solve(weighted @ self.observed)
-        own = (self.pattern_rows.T * weights) @ self.pattern_rows + self.prior[1] * np.eye(mixed.shape[1])
+        held = prior * self.prior[1] * np.eye(mixed.shape[1])
+        own = (self.pattern_rows.T * weights) @ self.pattern_rows + held
         reduced = own - mixed.T @ pulled
         pattern = np.linalg.solve(reduced, self.pattern_rows.T @ (weights * self.observed) - mixed.T @ direct)
         return _Solution(direct - pulled @ pattern, pattern, pulled, reduced)
@@ -175,11 +179,18 @@ class _System:
         scale = HALF_WEIGHT * max(spread, float(np.finfo(float).tiny))
         return np.asarray(self.weights / (1.0 + (residuals / scale) ** 2))
 
-    def pattern_root(self, solution: _Solution, weights: NDArray[np.float64]) -> NDArray[np.float64]:
-        """A root of the pattern's covariance, shape (k, k), with each tie as one cluster."""
+    def level_errors(self, solution: _Solution, weights: NDArray[np.float64], frames: int) -> NDArray[np.float64]:
+        """Errors of levels that come with the pattern, shape (frames, m): scatter with each tie as one cluster, and
+        what the overlaps leave open, which may be as large as the pattern, but no larger than the levels."""
         own = self.pattern_rows - self.frame_rows @ solution.pulled
         scores = np.add.reduceat(own * (weights * self.residuals(solution))[:, None], self.starts)
-        return np.asarray(np.linalg.solve(solution.reduced, np.linalg.qr(scores).R.T))
+        scatter = np.linalg.solve(solution.reduced, np.linalg.qr(scores).R.T)
+        told = np.linalg.solve(solution.reduced, self.solve(weights, NEXT_TO_NOTHING).reduced)
+        pulled = solution.pulled[:frames] - solution.pulled[:frames].mean(axis=0)
+        sides, size, _ = np.linalg.svd(pulled @ (np.eye(len(told)) - told), full_matrices=False)
+        most = float(np.std(solution.frames[:frames])) * np.sqrt(frames)
+        left_open = sides * np.minimum(size * float(np.linalg.norm(solution.pattern)), most)
+        return np.column_stack([pulled @ scatter, left_open])
 
 
 def tie_names(links: Sequence[Link]) -> tuple[list[str], list[str]]:

@@ -19,7 +19,7 @@ ROUNDS, LIMIT = 15, 4.0
 #: Random draws for the standard uncertainties: 4 % of themselves.
 DRAWS = 300
 #: Share of a typical frame's weight that holds the mean of a group in place while solving.
-ANCHOR = 1e-6
+ANCHOR = 1e-12
 
 
 @dataclass(frozen=True)
@@ -95,13 +95,14 @@ def _solve(
     """Offsets and their standard uncertainties."""
     observed = np.array([t.level_difference for t in ties])
     own = np.array([t.level_difference_sd for t in ties]) ** 2
+    free = max(len(ties) - len(groups) + int(groups.max()) + 1, 1)
     variance, robust = np.maximum(own, np.median(own) + np.finfo(float).tiny), np.ones(len(ties))
     for _ in range(ROUNDS):
         weights = extra * robust / variance
         solver = _factor(rows, weights)
         offsets = centred(solver.solve(rows.T @ (weights * observed)), groups)
         residuals = observed - rows @ offsets
-        variance = np.maximum(own, _mean_square(residuals, extra))
+        variance = np.maximum(own, _mean_square(residuals, extra) * len(ties) / free)
         robust = np.minimum(1.0, LIMIT / np.maximum(np.abs(residuals) / np.sqrt(variance), 1e-12))
     drawn = np.random.default_rng(1).standard_normal((len(ties), DRAWS)) * np.sqrt(weights)[:, None]
     errors = centred(solver.solve(rows.T @ drawn), groups)

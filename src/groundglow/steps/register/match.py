@@ -108,8 +108,10 @@ def _near(
 ) -> NDArray[np.bool_]:
     """Which places of b lie within a radius of where each place of a is taken, shape (len(a), len(b))."""
     moved = transfer(homography, a.astype(np.float64)).astype(np.float32)
-    squared = (moved**2).sum(axis=1)[:, None] + (b**2).sum(axis=1)[None] - 2.0 * moved @ b.T
-    return np.asarray(squared < radius * radius)
+    ones = (np.ones((len(moved), 1), np.float32), np.ones((len(b), 1), np.float32))
+    one = np.hstack([moved, (moved**2).sum(axis=1, keepdims=True), ones[0]])
+    other = np.hstack([-2.0 * b, ones[1], (b**2).sum(axis=1, keepdims=True)])
+    return np.asarray(one @ other.T < radius * radius)  # squared distance, as one matrix product
 
 
 def _pairs(likeness: NDArray[np.float32], ratio: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -127,8 +129,10 @@ def _mutual(likeness: NDArray[np.float32]) -> tuple[NDArray[np.intp], NDArray[np
     """Index pairs that are each other's nearest."""
     rows = np.arange(len(likeness))
     first = np.argmax(likeness, axis=1)
-    keep = (np.argmax(likeness, axis=0)[first] == rows) & (likeness[rows, first] > 0.0)
-    return rows[keep], first[keep]
+    found = likeness[rows, first]
+    keep = np.flatnonzero((found == likeness.max(axis=0)[first]) & (found > 0.0))
+    once = np.sort(np.unique(first[keep], return_index=True)[1])  # of equals, the first
+    return keep[once], first[keep[once]]
 
 
 def _vote(

@@ -83,6 +83,6 @@ def _weighed(difference: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDAr
     if not known.any():
         return value, np.zeros(value.shape)
     square = cv2.blur(value * value, (CALM_WINDOW, CALM_WINDOW)).astype(np.float64)
-    calm = max(float(np.percentile(square[known], 20)), LEAST_SQUARE)
-    limit = np.float32(4.0 * np.sqrt(np.median(square[known])))
-    return np.clip(value, -limit, limit), np.where(known, 1.0 / (square + calm), 0.0)
+    calm, usual = (float(x) for x in np.percentile(square[known], (20, 50)))
+    limit = np.float32(4.0 * np.sqrt(usual))
+    return np.clip(value, -limit, limit), np.where(known, 1.0 / (square + max(calm, LEAST_SQUARE)), 0.0)

@@ -42,34 +42,38 @@ def warped_difference(
     return out
 
 
-@njit(cache=True)
 def _cell_medians(
     difference: NDArray[np.float32], homography: NDArray[np.float64], size: int, least: float
 ) -> NDArray[np.float64]:
-    """Per square cell: mean column and row, the same in b, median difference, share of pixels known."""
+    """Per square cell: mean column and row, the same in b, median difference, share of pixels known.
+
+    Not compiled: there are some hundred cells a pair, and compiling a median takes longer than a flight's pairs.
+    """
+    cells = _in_cells(difference, size)
+    known = np.isfinite(cells)
+    count = known.sum(axis=1)
+    enough = count >= max(least * size * size, 1.0)
+    cells, known, count = cells[enough], known[enough], count[enough]
     rows, columns = difference.shape
-    down, across = (rows + size - 1) // size, (columns + size - 1) // size
-    out = np.empty((down * across, 6))
-    held = np.empty(size * size, dtype=np.float32)
-    found = 0
-    for i in range(down):
-        for j in range(across):
-            known, x, y = 0, 0.0, 0.0
-            for row in range(i * size, min((i + 1) * size, rows)):
-                for column in range(j * size, min((j + 1) * size, columns)):
-                    if not np.isnan(difference[row, column]):
-                        held[known] = difference[row, column]
-                        known, x, y = known + 1, x + column, y + row
-            if known >= least * size * size:
-                x, y = x / known, y / known
-                w = homography[2, 0] * x + homography[2, 1] * y + homography[2, 2]
-                out[found, 0], out[found, 1] = x, y
-                out[found, 2] = (homography[0, 0] * x + homography[0, 1] * y + homography[0, 2]) / w
-                out[found, 3] = (homography[1, 0] * x + homography[1, 1] * y + homography[1, 2]) / w
-                out[found, 4] = np.median(held[:known])
-                out[found, 5] = known / (size * size)
-                found += 1
-    return out[:found]
+    row, column = np.broadcast_arrays(np.arange(rows, dtype=np.float32)[:, None], np.arange(columns, dtype=np.float32))
+    places = (_in_cells(place, size)[enough] for place in (column, row))
+    x, y = (np.sum(place, axis=1, where=known, dtype=np.float64) / count for place in places)
+    there = np.stack([x, y, np.ones(x.size)], axis=1) @ homography.T
+    return np.column_stack([x, y, there[:, :2] / there[:, 2:], _medians(cells, count), count / (size * size)])
+
+
+def _in_cells(image: NDArray[np.float32], size: int) -> NDArray[np.float32]:
+    """Pixels of each square cell, row by row of cells: shape (cells, size * size); NaN beyond the image."""
+    rows, columns = ((n + size - 1) // size for n in image.shape)
+    whole = np.full((rows * size, columns * size), np.nan, dtype=np.float32)
+    whole[: image.shape[0], : image.shape[1]] = image
+    return np.ascontiguousarray(whole.reshape(rows, size, columns, size).swapaxes(1, 2)).reshape(-1, size * size)
+
+
+def _medians(cells: NDArray[np.float32], count: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Median of the ``count`` numbers of each row; what is not a number sorts to the end."""
+    ordered, row = np.sort(cells, axis=1), np.arange(len(cells))
+    return 0.5 * (ordered[row, (count - 1) // 2].astype(np.float64) + ordered[row, count // 2])
 
 
 def reduced_homography(homography: NDArray[np.float64], block: int) -> NDArray[np.float64]:

@@ -22,6 +22,12 @@ __all__ = ["Registered", "agreement", "solve"]
 
 #: Slopes are kept where they leave held-out pairs at most this share of the difference.
 SLOPES_HELP = 0.8
+#: Levels whose uncertainty exceeds this share of their spread are noted.
+OPEN_SHARE = 0.5
+OPEN_NOTE = (
+    "Overlaps alone cannot tell a ramp of levels along the flight from a slope of the fixed pattern here (lines "
+    "flown with the camera turned one way); the levels were kept small and their uncertainty holds the rest."
+)
 
 
 @dataclass(frozen=True)
@@ -158,7 +164,9 @@ def _with_shared_errors(levelled: Levelled, large: LargeScale, links: Sequence[L
         replace(x, standard_uncertainty=float(np.sqrt(x.standard_uncertainty**2 + v))) if x.tied else x
         for x, v in zip(levelled.levels, shared, strict=True)
     )
-    return replace(levelled, levels=levels)
+    spread = float(np.std([x.offset for x in levels])) if levels else 0.0
+    open_ramp = float(np.sqrt(np.mean(shared))) > OPEN_SHARE * spread > 0.0
+    return replace(levelled, levels=levels, notes=(*levelled.notes, *([OPEN_NOTE] if open_ramp else [])))
 
 
 def _slopes(names: Sequence[str], large: LargeScale) -> dict[str, tuple[float, float]]:
