@@ -16,7 +16,7 @@ demo: $(STAMP)
 	$(BIN)/groundglow demo $(DEMO)
 
 test: $(STAMP)
-	$(BIN)/python -m pytest -m "not accept"
+	$(BIN)/python -m pytest -m "not accept" -n 2 --dist loadfile
 
 lint: $(STAMP)
 	$(BIN)/ruff check .

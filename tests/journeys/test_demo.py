@@ -16,9 +16,6 @@ from tests.journeys.conftest import Demo, groundglow
 from groundglow.records.finding import Findings
 from groundglow.simulate import score
 
-#: The whole demo takes two minutes: a long check until it is quicker.
-pytestmark = pytest.mark.accept
-
 
 def findings(demo: Demo) -> Findings:
     return Findings.from_json((demo.job / "out/find/findings.json").read_text())
@@ -34,7 +31,7 @@ def test_the_demo_ends_with_findings_the_reports_path_and_the_score(demo: Demo) 
 def test_strong_faults_are_found_and_placed(demo: Demo) -> None:
     result = score(demo.job / "out/find/findings.json", demo.truth)
     strong = [level for level in result.levels if level.multiple >= 5]
-    assert sum(x.planted for x in strong) >= 8
+    assert sum(x.planted for x in strong) >= 10
     assert sum(x.found for x in strong) == sum(x.planted for x in strong)
     assert result.share_within_8_m >= 0.95
 
@@ -44,7 +41,6 @@ def test_reflections_and_the_bird_are_no_findings(demo: Demo) -> None:
     assert not [name for name in false if "mirrored" in name or "sun" in name or "bird" in name]
 
 
-@pytest.mark.xfail(reason="known: 27 a hectare as scored, 36 with fixtures counted; 5 are asked for", strict=False)
 def test_false_finds_stay_below_five_a_hectare(demo: Demo) -> None:
     assert score(demo.job / "out/find/findings.json", demo.truth).false_per_hectare <= 5
 

@@ -157,7 +157,7 @@ def write_decoys(truth: Path, site: Site, decoys: Decoys, flown: Sequence[Flight
     standing = [_standing(s, kind) for s, kind in small]
     shade = [
         {"kind": "shade", "of": name, "level": level, "outline": np.round(outline, 3).tolist()}
-        for level in (0.0, 1.5, 3.5)
+        for level in (0.0, 1.5, 2.2, 3.5)
         for name, outline in shadows(site, level).items()
     ]
     moving = [m for f in flown for m in _moving(f, site)]

@@ -28,9 +28,11 @@ __all__ = ["findings_path", "plan_find"]
 
 
 def plan_find(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
-    """Candidates of every measured frame; then one merging of all."""
-    yield [_frame_item(job, f, frame) for f in job.flights() for frame in measured_frames(job, f)]
-    yield [_merge_item(job)]
+    """Candidates of every measured frame, findings of every flight, then one list of all."""
+    frames = {f: some for f in job.flights() if (some := measured_frames(job, f))}
+    yield [_frame_item(job, f, frame) for f, some in frames.items() for frame in some]
+    yield [_flight_item(job, f, some) for f, some in frames.items()]
+    yield [_merge_item(job, list(frames))]
 
 
 def findings_path(job: JobFolder) -> Path:
@@ -40,6 +42,10 @@ def findings_path(job: JobFolder) -> Path:
 
 def _candidates_path(job: JobFolder, flight: FlightFolder, frame: Path) -> Path:
     return job.out / "find" / flight.visit / flight.name / f"{frame.name}.json"
+
+
+def _flight_findings_path(job: JobFolder, flight: FlightFolder) -> Path:
+    return job.out / "find" / flight.visit / f"{flight.name}.json"
 
 
 def _frame_item(job: JobFolder, flight: FlightFolder, frame: Path) -> Item:
@@ -67,45 +73,55 @@ def write_candidates(out: Path, *, root: Path, flight: Path, frame: Path) -> Non
     out.write_text(candidates_to_json(candidates(field, asked, settings, frame.name)))
 
 
-def _merge_item(job: JobFolder) -> Item:
-    frames = {f: some for f in job.flights() if (some := measured_frames(job, f))}
-    flights = list(frames)
-    found = (_candidates_path(job, f, frame) for f, some in frames.items() for frame in some)
+def _flight_item(job: JobFolder, flight: FlightFolder, frames: tuple[Path, ...]) -> Item:
+    found = (_candidates_path(job, flight, frame) for frame in frames)
+    return Item(
+        "find",
+        flight.key,
+        write_flight_findings,
+        {"root": job.root, "flight": flight.path},
+        inputs=(
+            *(p for p in found if p.is_file()),
+            log_path(job, flight),
+            registration_path(job, flight),
+            job.brief,
+            *outline_files(job),
+        ),
+        outputs=(_flight_findings_path(job, flight),),
+    )
+
+
+def write_flight_findings(out: Path, *, root: Path, flight: Path) -> None:
+    """Merge candidates over the frames of a flight."""
+    job, of = JobFolder(root), flight_at(flight)
+    log = registered_log(job, of)
+    paths = {f.name: _candidates_path(job, of, f) for f in measured_frames(job, of)}
+    made = merge(
+        {name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()},
+        log=log,
+        registration=registration_of(registration_path(job, of)),
+        questions=brief_of(job).question,
+        zones=local_zones(job, log.origin),
+        settings=FindSettings(),
+        unit="counts" if is_relative(flight_spec(of)) else "K",
+    )
+    out.write_text(made.to_json())
+
+
+def _merge_item(job: JobFolder, flights: list[FlightFolder]) -> Item:
+    found = tuple(p for f in flights if (p := _flight_findings_path(job, f)).is_file())
     return Item(
         "find",
         "findings",
         write_findings,
-        {"root": job.root, "flights": [f.path for f in flights]},
-        inputs=(
-            *(p for p in found if p.is_file()),
-            *(log_path(job, f) for f in flights),
-            *(registration_path(job, f) for f in flights),
-            job.brief,
-            *outline_files(job),
-        ),
+        {"root": job.root, "found": list(found)},
+        inputs=(*found, job.brief),
         outputs=(findings_path(job),),
     )
 
 
-def write_findings(out: Path, *, root: Path, flights: list[Path]) -> None:
-    """Merge candidates over the frames of each flight, then over flights."""
-    job = JobFolder(root)
-    made = [_of_flight(job, flight_at(path)) for path in flights]
-    sigmas = {q.name: sigmas_asked(q, FindSettings()) for q in brief_of(job).question}
+def write_findings(out: Path, *, root: Path, found: list[Path]) -> None:
+    """Merge findings over the flights of each visit."""
+    made = [Findings.from_json(path.read_text()) for path in found]
+    sigmas = {q.name: sigmas_asked(q, FindSettings()) for q in brief_of(JobFolder(root)).question}
     out.write_text(merge_flights(made, sigmas).to_json())
-
-
-def _of_flight(job: JobFolder, flight: FlightFolder) -> Findings:
-    log = registered_log(job, flight)
-    frames = measured_frames(job, flight)
-    paths = {f.name: _candidates_path(job, flight, f) for f in frames}
-    found = {name: candidates_from_json(p.read_text()) for name, p in paths.items() if p.is_file()}
-    return merge(
-        found,
-        log=log,
-        registration=registration_of(registration_path(job, flight)),
-        questions=brief_of(job).question,
-        zones=local_zones(job, log.origin),
-        settings=FindSettings(),
-        unit="counts" if is_relative(flight_spec(flight)) else "K",
-    )

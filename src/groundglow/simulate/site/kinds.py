@@ -35,8 +35,8 @@ KINDS: dict[str, Kind] = {
     "soiled module": Kind("soil, dry", 43.5, (0.25, 0.20, 0.20), wall_celsius=30.0, shade_k=-4.0),
     "frame": Kind("aluminium, anodised", 40.0, (0.2, 0.2, 0.15), wall_celsius=30.0, shade_k=-4.0),
     "tank": Kind("paint, oil, all colours", 37.0, (0.30, 0.20, 0.10), wall_celsius=34.0),
-    # Bushings of cast resin, painted like the tank they stand on, shaded as it is.
-    "insulator": Kind("paint, oil, all colours", 32.0, (0.20, 0.15, 0.20), wall_celsius=34.0),
+    # Bushings of cast resin, painted like the tank they stand on, and as warm.
+    "insulator": Kind("paint, oil, all colours", 37.0, (0.20, 0.15, 0.20), wall_celsius=36.0),
     "busbar": Kind("conductor, aluminium strand, aged", 41.0, (0.20, 0.20, 0.20), wall_celsius=31.0),
     "clamp": Kind("conductor, aluminium strand, aged", 41.5, (0.20, 0.20, 0.20), wall_celsius=31.0),
     "box": Kind("steel, galvanised, weathered", 39.0, (0.25, 0.20, 0.10), wall_celsius=33.0),

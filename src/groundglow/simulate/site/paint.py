@@ -19,8 +19,9 @@ __all__ = ["Scene", "paint_scene", "stamp"]
 _FREEZING = 273.15
 #: Grids finer than this show the lines between cells and grain below the site's texture, m.
 _CLOSE_STEP = 0.012
-#: Levels that receive shadows: (height, lowest and highest mean height of the surfaces concerned), m.
-_LEVELS = ((0.0, -1.0, 0.5), (1.5, 0.5, 2.5), (3.5, 3.45, 3.55))
+#: Levels that receive shadows: (height, lowest and highest mean height of the surfaces concerned), m. A level is
+#: not lower than what receives there: a tank does not shade its own top.
+_LEVELS = ((0.0, -1.0, 0.5), (1.5, 0.5, 1.85), (2.2, 1.85, 2.5), (3.5, 3.45, 3.55))
 
 
 @dataclass(frozen=True)

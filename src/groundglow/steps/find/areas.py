@@ -164,17 +164,18 @@ def _region(small: Picture, part: _Part) -> Region | None:
 def _enlarged(region: Region, factor: int, shape: Sequence[int]) -> Region:
     """The region at full resolution, in a window that just holds it and its surroundings."""
     held = np.logical_or(region.part, region.ring)
-    (top, rows), (left, columns) = (_stretched(held.any(axis=1 - k), factor, shape[k], held.shape[k]) for k in range(2))
+    top, rows = _stretched(held.max(axis=1), factor, shape[0])
+    left, columns = _stretched(held.max(axis=0), factor, shape[1])
     part, ring = (m[np.ix_(rows, columns)] for m in (region.part, region.ring))
     return Region("area", region.sign, part, ring, top, left, region.sigmas, region.clutter)
 
 
-def _stretched(held: NDArray[np.bool_], factor: int, full: int, reduced: int) -> tuple[int, NDArray[np.intp]]:
+def _stretched(held: NDArray[np.bool_], factor: int, full: int) -> tuple[int, NDArray[np.intp]]:
     """First full row (or column) of what is held, and the reduced one that each full one from there on lies in.
 
     Full rows beyond the last whole block belong to it.
     """
     some = np.nonzero(held)[0]
     first, last = int(some[0]), int(some[-1])
-    end = full if last == reduced - 1 else (last + 1) * factor
-    return first * factor, np.minimum(np.arange(first * factor, end) // factor, reduced - 1)
+    end = full if last == held.size - 1 else (last + 1) * factor
+    return first * factor, np.minimum(np.arange(first * factor, end) // factor, held.size - 1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,8 @@ from groundglow.steps.find.spots import spot_peaks
 
 __all__ = ["answers", "candidates"]
 
+#: Two spots of one frame upon each other are one when their diameters differ by no more than this ratio.
+SAME_SIZE = 1.6
 #: Blur makes small things look larger, noise cuts corners off: sizes are held to with this much room.
 ROOM = {"spot": (0.5, 1.6), "area": (0.8, 1.25)}
 
@@ -57,7 +60,22 @@ def candidates(field: Field, asked: Sequence[Search], settings: FindSettings, fr
     """
     picture = filled(field)
     found = (measured(field, picture, r, frame) for r in _regions(field, picture, asked, settings))
-    return tuple(c for c in found if c is not None and any(answers(c, s, settings) for s in asked))
+    return _once([c for c in found if c is not None and any(answers(c, s, settings) for s in asked)])
+
+
+def _once(found: Iterable[Candidate]) -> tuple[Candidate, ...]:
+    """Spots that two scales brought to the same pixels, once; the first stands for both."""
+    kept: list[Candidate] = []
+    for c in found:
+        if c.shape_kind == "area" or not any(_same_spot(c, k) for k in kept):
+            kept.append(c)
+    return tuple(kept)
+
+
+def _same_spot(a: Candidate, b: Candidate) -> bool:
+    small, large = sorted((equivalent_diameter(a.area_px), equivalent_diameter(b.area_px)))
+    near = hypot(a.column - b.column, a.row - b.row) <= max(0.5 * small, 1.0)
+    return a.shape_kind == b.shape_kind and a.sign == b.sign and near and large <= SAME_SIZE * small
 
 
 def answers(candidate: Candidate, search: Search, settings: FindSettings) -> bool:

@@ -39,7 +39,8 @@ def place_of(group: Group, best: Candidate, sight: Sight) -> Place:
 
     The standard uncertainty holds for each horizontal axis: the doubt of the adjusted footprints, which
     shrinks with the number of sights as far as it is not common to all frames; the unknown height of the thing,
-    which shifts it away from under the camera and shrinks as sights lie around it; and the shared position.
+    which shifts it away from under the camera and shrinks as sights lie around it; and the position of the
+    receiver, shared and slowly wandering.
     """
     factor = sight.log.metres_per_unit
     used = [c for c in (group if best.shape_kind == "spot" else (best,)) if c.frame in sight.ground]
@@ -64,7 +65,7 @@ def _mean_place(sights: list[Candidate], sight: Sight, factor: float) -> tuple[f
     at = np.concatenate([sight.ground.to_ground(f, p) for f, p in zip(frames, points, strict=True)])
     x, y = np.median(at, axis=0) * factor if len(at) > 2 else at.mean(axis=0) * factor
     covariance = sight.ground.mean_covariance(frames, points) * factor**2
-    shared = sight.log.shared_position_sd**2
+    shared = sight.log.shared_position_sd**2 + _wander(sight, frames) * factor**2
     variance = float(np.trace(covariance)) / 2 + shared + _height_variance(sight, frames, at)
     return float(x), float(y), sqrt(variance)
 
@@ -74,6 +75,12 @@ def _height_variance(sight: Sight, frames: list[str], at: Array) -> float:
     slopes = [(p - _below(sight, f)) / height_above(sight.log, f) for f, p in zip(frames, at, strict=True)]
     mean = np.mean(slopes, axis=0) * sight.settings.height_sd_m
     return float(mean @ mean) / 2
+
+
+def _wander(sight: Sight, frames: list[str]) -> float:
+    """Variance per axis of a receiver's position, which wanders over minutes: many frames of a flight are as one."""
+    poses = (sight.log.entry(frame).pose for frame in frames)
+    return float(np.mean([np.square(p.position_sd[:2]).mean() for p in poses if p is not None]))
 
 
 def _below(sight: Sight, frame: str) -> Array:

@@ -55,7 +55,7 @@ def plain_contrast(
     >>> flat = np.random.default_rng(3).normal(20.0, 0.5, (40, 40)).astype(np.float32)
     >>> flat[18:23, 18:23] += 5.0
     >>> round(plain_contrast(flat, (20.0, 20.0), 5.0, sign=1, noise=0.05))
-    10
+    11
     """
     reach = max(OUTER * diameter, INNER * diameter + LEAST_RING_PX)
     half = ceil(reach) + 2
