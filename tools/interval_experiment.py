@@ -2,9 +2,9 @@
 
 What is stated (material, weather, distance, camera) is drawn over the domain of the measurement model; what is true is
 drawn from the stated distributions, by other code than that under test, and the camera's signal is the sum over
-wavelengths of emission, reflection and air. In two thirds of the readings the surface is grey, its surroundings are
-black and the response is the assumed one with its stated doubt. In the other third emissivity has a slope or the
-spectrum of glass and water, the sky has its spectrum, and the response is another one altogether.
+wavelengths of emission, reflection and air; skies have the spectrum of the layered model. In two thirds of the
+readings the surface is grey and the response is the assumed one, moved and tilted by its stated doubt. In the other
+third emissivity has a slope or the spectrum of glass and water, and the response is another one altogether.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.model.air import air_path, spectral_transmittance
-from groundglow.model.band import band_radiance, band_temperature, nominal_band
+from groundglow.model.band import band_temperature, nominal_band
 from groundglow.model.fresnel import fresnel_emissivity, optical_constants
 from groundglow.model.planck import spectral_radiance, spectral_radiance_slope
 from groundglow.model.profile import cloud_base, profile
@@ -41,6 +41,8 @@ WEATHERS = (
 #: Wavelengths of the sum, m.
 WAVELENGTH = np.arange(6.60e-6, 14.92e-6, 0.02e-6)
 CELLS = [(c, t, s) for c in range(len(CLASSES)) for t in range(len(RANGES)) for s in range(len(SKIES))]
+#: What is possible at all.
+LIMITS = {"emissivity": (0.0, 1.0), "relative_humidity": (0.0, 1.0), "distance": (0.0, 5000.0)}
 #: Mean slant of the hemisphere: the sky's spectrum there stands for that of the whole sky, rad.
 DIFFUSE_ZENITH = np.radians(53.0)
 
@@ -58,13 +60,17 @@ def class_of(row: Material) -> int:
 
 @dataclass(frozen=True, eq=False)
 class Stock:
-    """Readings of one seed: what is stated, what was shown, what is true; arrays over readings."""
+    """Readings of one seed: what is stated, what was shown, what is true; arrays over readings.
+
+    ``true`` holds the true inputs and errors by name, ``truth`` the surface temperatures.
+    """
 
     band: Band
     situation: Situation
     camera: CameraDoubt
     shown: Floats
     truth: Floats
+    true: dict[str, Floats]
     cell: NDArray[np.intp]
     spectral: NDArray[np.bool_]
 
@@ -139,11 +145,10 @@ def _half_cosine(distance: Floats, width: Floats) -> Floats:
     return 0.5 + 0.5 * np.sin(np.pi * np.clip(distance / width, -0.5, 0.5))
 
 
-def _responses(rng: np.random.Generator, band: Band, camera: CameraDoubt, other: NDArray[np.bool_]) -> Floats:
+def _responses(rng: np.random.Generator, band: Band, true: dict[str, Floats], other: NDArray[np.bool_]) -> Floats:
     """True response of each reading's camera at WAVELENGTH: the assumed one moved and tilted, or another one."""
     size = other.size
-    short, long = (_draw(rng, camera.of(name).flat((size,)))[:, None] for name in ("short_edge", "long_edge"))
-    tilt = _draw(rng, camera.of("tilt").flat((size,)))[:, None]
+    short, long, tilt = (true[name][:, None] for name in ("short_edge", "long_edge", "tilt"))
     low, high = band.edges
     place = (WAVELENGTH - low - short) / (high - low + long - short)
     before = low + place * (high - low)
@@ -158,46 +163,40 @@ def _responses(rng: np.random.Generator, band: Band, camera: CameraDoubt, other:
     return np.where(other[:, None], another, moved)
 
 
-def _spectra(rng: np.random.Generator, scene: _Scene, band: Band, mean: Floats, other: NDArray[np.bool_]) -> Floats:
-    """True spectral emissivity: grey, or of the material's kind with this mean over the nominal band at 300 K."""
+def _spectra(
+    rng: np.random.Generator, scene: _Scene, response: Floats, mean: Floats, other: NDArray[np.bool_]
+) -> Floats:
+    """True spectral emissivity: grey, or of the material's kind with this mean over each camera's band at 300 K."""
     x = (WAVELENGTH - 10.75e-6) / 3e-6
     found = np.repeat(mean[:, None], WAVELENGTH.size, axis=1)
-    weight = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0) * spectral_radiance(
-        WAVELENGTH, 300.0
-    )
-    weight /= weight.sum()
+    weight = response * spectral_radiance(WAVELENGTH, 300.0)
+    weight /= weight.sum(axis=1, keepdims=True)
     for i in np.flatnonzero(other):
         row = scene.material[i]
         if row.kind == "metal":
             shape = np.sqrt(10e-6 / WAVELENGTH) * (1 + rng.normal(0, 0.05) * x)
-            found[i] = np.clip(mean[i] * shape / (shape @ weight), 0, 1)
+            found[i] = np.clip(mean[i] * shape / (shape @ weight[i]), 0, 1)
             continue
         lost = np.maximum(1 + rng.normal(0, 0.3) * x + rng.normal(0, 0.1) * x**2, 0)
         if row.kind == "fresnel":
             known, index = optical_constants(row.optical_constants)
             n = np.interp(WAVELENGTH, known, index.real) + 1j * np.interp(WAVELENGTH, known, index.imag)
             lost = 1 - fresnel_emissivity(n, scene.angle[i])
-        found[i] = np.clip(1 - (1 - mean[i]) * lost / (lost @ weight), 0, 1)
+        found[i] = np.clip(1 - (1 - mean[i]) * lost / (lost @ weight[i]), 0, 1)
     return found
 
 
-def _surroundings(
-    scene: _Scene, stated: list[tuple[float, float]], band: Band, kelvin: Floats, other: NDArray[np.bool_]
-) -> Floats:
-    """True spectral radiance of what is reflected: a black body, or the sky's spectrum as warm in the nominal band."""
+def _surroundings(scene: _Scene, stated: list[tuple[float, float]], response: Floats, kelvin: Floats) -> Floats:
+    """True spectral radiance of what is reflected: black, or the layered sky's spectrum, as warm to each camera."""
     found = spectral_radiance(WAVELENGTH, kelvin[:, None])
-    response = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0)
     for weather in range(3):
-        here = np.flatnonzero(other & (scene.weather == weather))
+        here = np.flatnonzero(scene.weather == weather)
         air, humidity = stated[weather]
-        sky = _sky(
-            air, humidity, overcast=weather == 2, zenith=np.where(scene.mirror, scene.zenith, DIFFUSE_ZENITH)[here]
-        )
-        wanted, base = found[here] @ response, sky @ response
-        black = spectral_radiance(WAVELENGTH, air)
-        share = (wanted - base) / (black @ response - base)
-        warmer = sky + np.clip(share, 0, 1)[:, None] * (black - sky)
-        found[here] = warmer * (wanted / (warmer @ response))[:, None]
+        angle = np.where(scene.mirror, scene.zenith, DIFFUSE_ZENITH)[here]
+        sky, black = _sky(air, humidity, overcast=weather == 2, zenith=angle), spectral_radiance(WAVELENGTH, air)
+        wanted, base, most = ((part * response[here]).sum(axis=1) for part in (found[here], sky, black + 0 * sky))
+        warmer = sky + np.clip((wanted - base) / (most - base), 0, 1)[:, None] * (black - sky)
+        found[here] = warmer * (wanted / (warmer * response[here]).sum(axis=1))[:, None]
     return found
 
 
@@ -215,11 +214,15 @@ def _sky(air: float, humidity: float, *, overcast: bool, zenith: Floats) -> Floa
     return by_angle[cell] + (place - cell)[:, None] * (by_angle[cell + 1] - by_angle[cell])
 
 
-def _air(rng: np.random.Generator, band: Band, situation: Situation, true: dict[str, Floats]) -> Floats:
+def _weight(band: Band) -> Floats:
+    """Weight of each wavelength in the band's mean over a black body at 300 K."""
+    response = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0)
+    weight = response * spectral_radiance(WAVELENGTH, 300.0)
+    return weight / weight.sum()
+
+
+def _air(band: Band, true: dict[str, Floats]) -> Floats:
     """True spectral transmittance: of the true weather, its depth scaled by the error of the air model."""
-    names = ("distance", "air_temperature", "relative_humidity")
-    length, kelvin, moist = (situation.of(name).arrays[0] for name in names)
-    spread = air_path(band, length, air_temperature=kelvin, relative_humidity=moist).transmittance_sd
     known, tau = spectral_transmittance(
         true["distance"], air_temperature=true["air_temperature"], relative_humidity=true["relative_humidity"]
     )
@@ -227,15 +230,19 @@ def _air(rng: np.random.Generator, band: Band, situation: Situation, true: dict[
     weight = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0) * spectral_radiance(
         WAVELENGTH, 300.0
     )
-    depth = -np.log(np.maximum(tau, 1e-300))
-    by_scale = (depth * tau) @ weight / weight.sum()
-    wanted = spread * rng.standard_normal(length.size) / by_scale
-    scale = np.ones(length.size)
+    weight /= weight.sum()
+    depth, scale = -np.log(np.maximum(tau, 1e-300)), np.ones(len(tau))
     for _ in range(30):  # the mean transmittance is to move by the drawn error, depth staying above zero
-        mean = np.exp(-depth * scale[:, None]) @ weight
-        slope = (depth * np.exp(-depth * scale[:, None])) @ weight
-        scale = np.maximum(scale + (mean - tau @ weight - wanted * by_scale * weight.sum()) / slope, 0.0)
+        moved = np.exp(-depth * scale[:, None])
+        step = (moved @ weight - tau @ weight - true["transmittance"]) / ((depth * moved) @ weight)
+        scale = np.maximum(scale + step, 0.0)
     return np.exp(-depth * scale[:, None])
+
+
+def _air_model_sd(band: Band, situation: Situation) -> Floats:
+    names = ("distance", "air_temperature", "relative_humidity")
+    length, kelvin, moist = (situation.of(name).arrays[0] for name in names)
+    return air_path(band, length, air_temperature=kelvin, relative_humidity=moist).transmittance_sd
 
 
 def _black_body(response: Floats, signal: Floats) -> Floats:
@@ -275,31 +282,24 @@ def stock(seed: int, each: int = 13) -> Stock:
         drift=Stated(0.0, rng.uniform(0.05, 0.7, size)),
     )
     truth = rng.uniform(*np.array([RANGES[CELLS[i][1]] for i in cell]).T)
-    shown = _shown(rng, scene, weathers, (band, situation, camera), truth, other)
-    return Stock(band, situation, camera, shown, truth, cell, other)
-
-
-def _shown(
-    rng: np.random.Generator,
-    scene: _Scene,
-    weathers: list[tuple[float, float]],
-    stated: tuple[Band, Situation, CameraDoubt],
-    truth: Floats,
-    other: NDArray[np.bool_],
-) -> Floats:
-    """Apparent temperature that the camera shows, errors included."""
-    band, situation, camera = stated
-    limits = {"emissivity": (0.0, 1.0), "relative_humidity": (0.0, 1.0), "distance": (0.0, 5000.0)}
-    names = ("emissivity", "reflected_temperature", "air_temperature", "relative_humidity", "distance")
-    true = {name: _draw(rng, situation.of(name), *limits.get(name, (-np.inf, np.inf))) for name in names}
-    share = _spectra(rng, scene, band, true["emissivity"], other)
-    mirrored = _surroundings(scene, weathers, band, true["reflected_temperature"], other)
-    tau = _air(rng, band, situation, true)
+    true = _true(rng, band, situation, camera.flat((size,)))
+    tau, response = _air(band, true), _responses(rng, band, true, other)
+    share = _spectra(rng, scene, response, true["emissivity"], other)
+    mirrored = _surroundings(scene, weathers, response, true["reflected_temperature"])
     own = spectral_radiance(WAVELENGTH, true["air_temperature"][:, None])
     leaving = share * spectral_radiance(WAVELENGTH, truth[:, None]) + (1 - share) * mirrored
-    response = _responses(rng, band, camera, other)
     kelvin = _black_body(response, (response * (tau * leaving + (1 - tau) * own)).sum(axis=1))
-    return kelvin + sum(_draw(rng, camera.of(name).flat(truth.shape)) for name in ("noise", "calibration", "drift"))
+    shown = kelvin + true["noise"] + true["calibration"] + true["drift"]
+    return Stock(band, situation, camera, shown, truth, true, cell, other)
+
+
+def _true(rng: np.random.Generator, band: Band, situation: Situation, camera: CameraDoubt) -> dict[str, Floats]:
+    """True inputs and errors, from the stated distributions."""
+    names = ("emissivity", "reflected_temperature", "air_temperature", "relative_humidity", "distance")
+    true = {name: _draw(rng, situation.of(name), *LIMITS.get(name, (-np.inf, np.inf))) for name in names}
+    spread = _air_model_sd(band, situation)
+    true["transmittance"] = spread * rng.standard_normal(spread.size)
+    return true | {name: _draw(rng, camera.of(name)) for name in CameraDoubt.names()}
 
 
 @dataclass(frozen=True, eq=False)
@@ -352,6 +352,3 @@ def outcome(seeds: range, each: int = 13) -> Outcome:
             )
         )
     return Outcome(*(np.concatenate(column) for column in zip(*rows, strict=True)))
-
-
-_ = band_radiance

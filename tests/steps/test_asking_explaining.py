@@ -135,7 +135,7 @@ def test_trials_agree_with_a_plain_monte_carlo_where_there_is_no_air() -> None:
     band = ideal_band(8e-6, 14e-6)
     table = lookup(band)
     eps, back, kelvin = (0.25, 0.02), (250.0, 6.0), (285.0, 0.8)
-    around = Situation(Stated(*eps), Stated(*back), 288.15, 0.5, 0.0)
+    around = Situation(Stated(*eps), Stated(*back), 240.0, 0.5, 0.0)  # warmer than the air: a black body
     camera = CameraDoubt(calibration=Stated(0.0, kelvin[1]))
     first = bool(reading_with_interval(band, kelvin[0], around, camera).first_order)
     found = try_out(band, kelvin[0], around, camera, first_order=first)
