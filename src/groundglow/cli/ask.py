@@ -97,10 +97,11 @@ def read(
     as_json: Json = False,
     debug: Debug = False,
 ) -> int:
-    """Read points, regions and lines of one frame, each with its 95 % interval and how far it is supported.
+    """How hot is it here, and how surely? Places of one frame.
 
-    A frame in a flight's folder is read by its flight.toml and the visit's conditions.csv. What is not known gets a
-    wide default, which is listed. Uncertainties are standard uncertainties.
+    Points, regions and lines, each with its 95 % interval and how far it is supported. A frame in a flight's folder
+    is read by its flight.toml and the visit's conditions.csv. What is not known gets a wide default, which is
+    listed. Uncertainties are standard uncertainties.
     """
     given = dict(locals())
     from groundglow.cli.ask_run import run_read
@@ -142,9 +143,10 @@ def budget(
     as_json: Json = False,
     debug: Debug = False,
 ) -> int:
-    """Why is my temperature wrong? One reading input by input, with other inputs, and what to measure on site.
+    """Why is my temperature wrong? One reading, input by input.
 
-    Either --apparent and what is known of the scene, or FRAME and one --point.
+    With what it would say under other inputs, and what to measure on site to halve its doubt. Either --apparent
+    and what is known of the scene, or FRAME and one --point.
     """
     given = dict(locals())
     from groundglow.cli.ask_run import run_budget
@@ -158,7 +160,7 @@ def lesson(
     as_json: Json = False,
     debug: Debug = False,
 ) -> int:
-    """Short lessons worked out by the model: two emissivities, two skies, two distances, two sizes."""
+    """Short lessons: two emissivities, skies, distances, sizes."""
     given = dict(locals())
     from groundglow.cli.ask_run import run_lesson
 
