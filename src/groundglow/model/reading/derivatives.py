@@ -39,7 +39,7 @@ SLOPE_STEP = 0.5
 #: Temperature whose band mean the air model's doubt is stated for, K.
 MODEL_SOURCE = 300.0
 #: Standard uncertainty of what a sky's spectrum changes on its way through the air, as a share of it: the layered
-#: model's skies lie within a quarter (tests).
+#: model's skies lie within 30 % (tests).
 SKY_SPECTRUM_SD = 0.2
 #: Relative standard uncertainty of a reflected clear sky for the surface's own spectrum, per unit of the sky's
 #: emptiness and of emissivity: glass reflects where the sky is darkest, water where it glows (0.1 to 0.6, tests); a

@@ -164,7 +164,7 @@ def sky_passage(band: Band, spectral: Floats, situation: Situation) -> SkyPassag
     Notes
     -----
     The glow of the near air along 300, 1000 and 3000 m, mixed so that its band radiance is that of the reflected
-    temperature. Within a quarter of the effect for clear skies of the layered model, any angle to 70 degrees (tests).
+    temperature. Within 30 % of the effect for clear skies of the layered model, any angle to 70 degrees (tests).
     """
     names = ("reflected_temperature", "air_temperature")
     mirrored, around = (situation.of(name).arrays[0] for name in names)
