@@ -10,6 +10,9 @@ third emissivity has a slope or the spectrum of glass and water, and the respons
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +23,7 @@ from groundglow.model.fresnel import fresnel_emissivity, optical_constants
 from groundglow.model.planck import spectral_radiance, spectral_radiance_slope
 from groundglow.model.profile import cloud_base, profile
 from groundglow.model.reading import CameraDoubt, Situation, Stated, camera_doubt
+from groundglow.model.reading.spectra import CURVATURE_SD, SLOPE_SD, WINDOW
 from groundglow.model.response import NOMINAL_BANDS, Band
 from groundglow.model.sky import SKY_TEMPERATURE_SD, sky_hemisphere_radiance, sky_radiance, spectral_sky_radiance
 from groundglow.model.surface import Material, emissivity_at_angle, emissivity_uncertainty_at_angle, materials
@@ -27,21 +31,24 @@ from groundglow.model.surface import Material, emissivity_at_angle, emissivity_u
 Floats = NDArray[np.float64]
 
 #: Temperatures of surfaces, K.
-RANGES = ((240.0, 270.0), (270.0, 300.0), (300.0, 340.0), (340.0, 420.0))
+RANGES = ((230.0, 270.0), (270.0, 300.0), (300.0, 340.0), (340.0, 450.0))
 SKIES = ("clear, cold and dry", "clear and humid", "overcast", "warm surroundings")
 CLASSES = ("non-metal", "glass and water", "painted or oxidised metal", "bare metal")
 #: Lowest and highest stated air temperature, K, and relative humidity; standard uncertainty of the reflected one, K.
+#: Four standard uncertainties within the domain of the air model, so that what is true is within it too.
 WEATHERS = (
-    ((253.15, 283.15), (0.15, 0.6), SKY_TEMPERATURE_SD),
-    ((288.15, 305.15), (0.6, 0.98), SKY_TEMPERATURE_SD),
-    ((268.15, 298.15), (0.6, 1.0), 5.0),
-    ((278.15, 305.15), (0.2, 0.7), 2.0),
+    ((241.15, 283.15), (0.1, 0.6), SKY_TEMPERATURE_SD),
+    ((288.15, 313.15), (0.5, 0.98), SKY_TEMPERATURE_SD),
+    ((253.15, 303.15), (0.6, 1.0), 5.0),
+    ((241.15, 320.15), (0.0, 0.9), 2.0),
 )
+#: Lowest and highest air pressure, Pa, and longest distance, m.
+PRESSURES, FARTHEST = (50e3, 105e3), 5000.0
 #: Wavelengths of the sum, m.
 WAVELENGTH = np.arange(6.60e-6, 14.92e-6, 0.02e-6)
 CELLS = [(c, t, s) for c in range(len(CLASSES)) for t in range(len(RANGES)) for s in range(len(SKIES))]
 #: What is possible at all.
-LIMITS = {"emissivity": (0.0, 1.0), "relative_humidity": (0.0, 1.0), "distance": (0.0, 5000.0)}
+LIMITS = {"emissivity": (0.0, 1.0), "relative_humidity": (0.0, 1.0), "distance": (0.0, FARTHEST)}
 #: Mean slant of the hemisphere: the sky's spectrum there stands for that of the whole sky, rad.
 DIFFUSE_ZENITH = np.radians(53.0)
 
@@ -75,6 +82,14 @@ class Stock:
     other: NDArray[np.bool_]
 
 
+class _Weather(NamedTuple):
+    """Stated air of one sky of a seed: K, 0..1, Pa."""
+
+    air_temperature: float
+    relative_humidity: float
+    pressure: float
+
+
 @dataclass(frozen=True, eq=False)
 class _Scene:
     """What is stated of each reading, and what it is made of."""
@@ -84,20 +99,21 @@ class _Scene:
     weather: NDArray[np.intp]
     air: Floats
     humidity: Floats
+    pressure: Floats
     mirror: NDArray[np.bool_]
     zenith: Floats
 
 
-def _scene(rng: np.random.Generator, cell: NDArray[np.intp]) -> tuple[_Scene, list[tuple[float, float]]]:
+def _scene(rng: np.random.Generator, cell: NDArray[np.intp]) -> tuple[_Scene, list[_Weather]]:
     by_class = [[row for row in materials().values() if class_of(row) == c] for c in range(len(CLASSES))]
     kinds = np.array([CELLS[i][0] for i in cell])
     weather = np.array([CELLS[i][2] for i in cell])
     chosen = [by_class[k][rng.integers(len(by_class[k]))] for k in kinds]
-    stated = [(float(rng.uniform(*air)), float(rng.uniform(*moist))) for air, moist, _ in WEATHERS]
-    air, humidity = np.array(stated)[weather].T
+    stated = [_Weather(*(float(rng.uniform(*ends)) for ends in (air, moist, PRESSURES))) for air, moist, _ in WEATHERS]
+    air, humidity, pressure = np.array(stated)[weather].T
     mirror = np.array([row.mirror for row in chosen])
     angles, zenith = np.radians(rng.uniform(0, 60, (2, cell.size)))
-    return _Scene(chosen, angles, weather, air, humidity, mirror, zenith), stated
+    return _Scene(chosen, angles, weather, air, humidity, pressure, mirror, zenith), stated
 
 
 def _emissivity(scene: _Scene, band: str) -> Stated:
@@ -108,12 +124,11 @@ def _emissivity(scene: _Scene, band: str) -> Stated:
     return Stated(value, spread)
 
 
-def _reflected(rng: np.random.Generator, scene: _Scene, stated: list[tuple[float, float]], band: Band) -> Stated:
+def _reflected(rng: np.random.Generator, scene: _Scene, stated: list[_Weather], band: Band) -> Stated:
     """Stated reflected apparent temperature: the sky's where it is sky, measured where it is not."""
     kelvin = scene.air + rng.uniform(0, 15, scene.air.size)
     for weather in range(3):
-        air, humidity = stated[weather]
-        given = {"air_temperature": air, "relative_humidity": humidity, "cloud_fraction": float(weather == 2)}
+        given = stated[weather]._asdict() | {"cloud_fraction": float(weather == 2)}
         mean = sky_hemisphere_radiance(band, **given)
         here = scene.weather == weather
         radiance = np.where(scene.mirror, sky_radiance(band, scene.zenith, **given), mean)
@@ -163,46 +178,61 @@ def _responses(rng: np.random.Generator, band: Band, true: dict[str, Floats], ot
     return np.where(other[:, None], another, moved)
 
 
-def _spectra(
-    rng: np.random.Generator, scene: _Scene, response: Floats, mean: Floats, other: NDArray[np.bool_]
-) -> Floats:
-    """True spectral emissivity: grey, or of the material's kind with this mean over each camera's band at 300 K."""
-    x = (WAVELENGTH - 10.75e-6) / 3e-6
-    found = np.repeat(mean[:, None], WAVELENGTH.size, axis=1)
+def _weight(band: Band) -> Floats:
+    """Weight of each wavelength in the assumed band's mean over a black body at 300 K."""
+    response = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0)
     weight = response * spectral_radiance(WAVELENGTH, 300.0)
-    weight /= weight.sum(axis=1, keepdims=True)
+    return weight / weight.sum()
+
+
+@cache
+def _measured_spectra() -> Floats:
+    """Measured emissivities of open urban samples at WAVELENGTH, a row a sample; beyond 8 and 14 um as there."""
+    rows = np.loadtxt(Path(__file__).parent / "data" / "urban_emissivity.csv", delimiter=",", skiprows=1)
+    return np.array([np.interp(WAVELENGTH, rows[:, 0] * 1e-6, column) for column in rows[:, 1:].T])
+
+
+def _spectra(rng: np.random.Generator, scene: _Scene, band: Band, mean: Floats, other: NDArray[np.bool_]) -> Floats:
+    """True spectral emissivity with this mean over the assumed band at 300 K: as stated, or of the material's kind."""
+    x, weight = (WAVELENGTH - WINDOW[0]) / WINDOW[1], _weight(band)
+    slope, curvature = mean * rng.normal(0, (SLOPE_SD, CURVATURE_SD), (mean.size, 2)).T
+    lost = np.maximum(1 + slope[:, None] * x + curvature[:, None] * (x**2 - weight @ x**2), 0)
+    found = np.clip(1 - (1 - mean[:, None]) * lost / (lost @ weight)[:, None], 0, 1)
+    samples = _measured_spectra()
     for i in np.flatnonzero(other):
         row = scene.material[i]
         if row.kind == "metal":
             shape = np.sqrt(10e-6 / WAVELENGTH) * (1 + rng.normal(0, 0.05) * x)
-            found[i] = np.clip(mean[i] * shape / (shape @ weight[i]), 0, 1)
+            found[i] = np.clip(mean[i] * shape / (shape @ weight), 0, 1)
             continue
-        lost = np.maximum(1 + rng.normal(0, 0.3) * x + rng.normal(0, 0.1) * x**2, 0)
+        lost = 1 - samples[rng.integers(len(samples))]
         if row.kind == "fresnel":
             known, index = optical_constants(row.optical_constants)
             n = np.interp(WAVELENGTH, known, index.real) + 1j * np.interp(WAVELENGTH, known, index.imag)
             lost = 1 - fresnel_emissivity(n, scene.angle[i])
-        found[i] = np.clip(1 - (1 - mean[i]) * lost / (lost @ weight[i]), 0, 1)
+        found[i] = np.clip(1 - (1 - mean[i]) * lost / (lost @ weight), 0, 1)
     return found
 
 
-def _surroundings(scene: _Scene, stated: list[tuple[float, float]], response: Floats, kelvin: Floats) -> Floats:
-    """True spectral radiance of what is reflected: black, or the layered sky's spectrum, as warm to each camera."""
+def _surroundings(scene: _Scene, stated: list[_Weather], band: Band, kelvin: Floats) -> Floats:
+    """True spectrum of what is reflected: black, or the layered sky's, as warm in the assumed band."""
     found = spectral_radiance(WAVELENGTH, kelvin[:, None])
+    response = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0)
     for weather in range(3):
         here = np.flatnonzero(scene.weather == weather)
-        air, humidity = stated[weather]
         angle = np.where(scene.mirror, scene.zenith, DIFFUSE_ZENITH)[here]
-        sky, black = _sky(air, humidity, overcast=weather == 2, zenith=angle), spectral_radiance(WAVELENGTH, air)
-        wanted, base, most = ((part * response[here]).sum(axis=1) for part in (found[here], sky, black + 0 * sky))
+        sky = _sky(stated[weather], overcast=weather == 2, zenith=angle)
+        black = spectral_radiance(WAVELENGTH, stated[weather].air_temperature)
+        wanted, base, most = (part @ response for part in (found[here], sky, black))
         warmer = sky + np.clip((wanted - base) / (most - base), 0, 1)[:, None] * (black - sky)
-        found[here] = warmer * (wanted / (warmer * response[here]).sum(axis=1))[:, None]
+        found[here] = warmer * (wanted / (warmer @ response))[:, None]
     return found
 
 
-def _sky(air: float, humidity: float, *, overcast: bool, zenith: Floats) -> Floats:
+def _sky(weather: _Weather, *, overcast: bool, zenith: Floats) -> Floats:
     """Spectral radiance of the sky at WAVELENGTH for each angle."""
-    layers, angles = profile(air, humidity), np.radians([0, 20, 35, 45, 53, 60])
+    air, humidity, _ = weather
+    layers, angles = profile(*weather), np.radians([0, 20, 35, 45, 53, 60])
     base, cloud = cloud_base(air, humidity, None) if overcast else (np.inf, air)
     known = spectral_transmittance(0.0, air_temperature=air, relative_humidity=humidity)[0]
     radiance, through = spectral_sky_radiance(layers, angles, base)
@@ -214,35 +244,25 @@ def _sky(air: float, humidity: float, *, overcast: bool, zenith: Floats) -> Floa
     return by_angle[cell] + (place - cell)[:, None] * (by_angle[cell + 1] - by_angle[cell])
 
 
-def _weight(band: Band) -> Floats:
-    """Weight of each wavelength in the band's mean over a black body at 300 K."""
-    response = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0)
-    weight = response * spectral_radiance(WAVELENGTH, 300.0)
-    return weight / weight.sum()
-
-
-def _air(band: Band, true: dict[str, Floats]) -> Floats:
+def _air(band: Band, true: dict[str, Floats], pressure: Floats) -> Floats:
     """True spectral transmittance: of the true weather, its depth scaled by the error of the air model."""
-    known, tau = spectral_transmittance(
-        true["distance"], air_temperature=true["air_temperature"], relative_humidity=true["relative_humidity"]
-    )
+    weather = {name: true[name] for name in ("air_temperature", "relative_humidity")}
+    known, tau = spectral_transmittance(true["distance"], **weather, pressure=pressure)
     tau = np.array([np.interp(WAVELENGTH, known, row) for row in tau])
-    weight = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0) * spectral_radiance(
-        WAVELENGTH, 300.0
-    )
-    weight /= weight.sum()
+    weight = _weight(band)
     depth, scale = -np.log(np.maximum(tau, 1e-300)), np.ones(len(tau))
     for _ in range(30):  # the mean transmittance is to move by the drawn error, depth staying above zero
         moved = np.exp(-depth * scale[:, None])
-        step = (moved @ weight - tau @ weight - true["transmittance"]) / ((depth * moved) @ weight)
-        scale = np.maximum(scale + step, 0.0)
+        fall = np.maximum((depth * moved) @ weight, 1e-9)
+        scale = np.clip(scale + (moved @ weight - tau @ weight - true["transmittance"]) / fall, 0.0, 3.0)
     return np.exp(-depth * scale[:, None])
 
 
 def _air_model_sd(band: Band, situation: Situation) -> Floats:
     names = ("distance", "air_temperature", "relative_humidity")
     length, kelvin, moist = (situation.of(name).arrays[0] for name in names)
-    return air_path(band, length, air_temperature=kelvin, relative_humidity=moist).transmittance_sd
+    weather = {"air_temperature": kelvin, "relative_humidity": moist, "pressure": situation.pressure}
+    return air_path(band, length, **weather).transmittance_sd
 
 
 def _black_body(response: Floats, signal: Floats) -> Floats:
@@ -267,13 +287,14 @@ def stock(seed: int, each: int = 13) -> Stock:
     name = tuple(NOMINAL_BANDS)[seed % 2]
     band = nominal_band(name)
     scene, weathers = _scene(rng, cell)
-    distance = np.exp(rng.uniform(0, np.log(500), size))
+    distance = np.exp(rng.uniform(0, np.log(FARTHEST), size))
     situation = Situation(
         _emissivity(scene, name),
         _reflected(rng, scene, weathers, band),
         Stated(scene.air, rng.uniform(0.3, 2.0, size)),
         Stated(scene.humidity, rng.uniform(0.02, 0.1, size)),
         _either(rng, distance, 0.2 + distance * rng.uniform(0.005, 0.05, size)),
+        scene.pressure,
     )
     camera = camera_doubt(
         band,
@@ -283,9 +304,9 @@ def stock(seed: int, each: int = 13) -> Stock:
     )
     truth = rng.uniform(*np.array([RANGES[CELLS[i][1]] for i in cell]).T)
     true = _true(rng, band, situation, camera.flat((size,)))
-    tau, response = _air(band, true), _responses(rng, band, true, other)
-    share = _spectra(rng, scene, response, true["emissivity"], other)
-    mirrored = _surroundings(scene, weathers, response, true["reflected_temperature"])
+    tau, response = _air(band, true, scene.pressure), _responses(rng, band, true, other)
+    share = _spectra(rng, scene, band, true["emissivity"], other)
+    mirrored = _surroundings(scene, weathers, band, true["reflected_temperature"])
     own = spectral_radiance(WAVELENGTH, true["air_temperature"][:, None])
     leaving = share * spectral_radiance(WAVELENGTH, truth[:, None]) + (1 - share) * mirrored
     kelvin = _black_body(response, (response * (tau * leaving + (1 - tau) * own)).sum(axis=1))

@@ -53,7 +53,7 @@ COLUMNS = {
     "response": ("response, short edge", "response, long edge", "response, tilt"),
     "emissivity": ("emissivity",),
     "reflected": ("reflected temperature",),
-    "its spectrum": ("reflected spectrum",),
+    "spectra": ("spectra",),
     "weather, distance": ("air temperature", "relative humidity", "distance"),
     "air model": ("transmittance",),
 }

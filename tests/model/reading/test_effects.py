@@ -7,9 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from groundglow.model.band import lookup, nominal_band
+from groundglow.model.air import spectral_transmittance
+from groundglow.model.band import band_temperature, lookup, nominal_band
+from groundglow.model.planck import spectral_radiance
+from groundglow.model.profile import profile
 from groundglow.model.reading import CameraDoubt, Situation, Stated, moved_band, reading_with_interval
 from groundglow.model.reading.effects import effects
+from groundglow.model.sky import spectral_sky_radiance
 
 BAND = nominal_band("7.5-13.5")
 AROUND = Situation(Stated(0.85, 0.01), Stated(295.0, 2.0), Stated(288.15, 0.5), Stated(0.6, 0.02), Stated(120.0, 2.0))
@@ -95,3 +99,29 @@ def test_the_budget_of_a_black_body_without_air_is_the_cameras_alone() -> None:
     rest = np.hypot(0.0, alone.contributions["transmittance"][0])
     assert alone.standard_uncertainty[0] == pytest.approx(np.sqrt(np.square(camera).sum() + rest**2), rel=1e-3)
     assert lookup(BAND) is alone.air.table
+
+
+@pytest.mark.parametrize(("name", "step"), [("short_edge", 0.2e-6), ("long_edge", 0.2e-6), ("long_edge", -0.2e-6)])
+def test_another_response_sees_another_part_of_a_clear_sky(name: str, step: float) -> None:
+    """A dull metal under the layered sky, summed over wavelength for both responses: within a quarter."""
+    grid, tau = spectral_transmittance(60.0, air_temperature=288.15, relative_humidity=0.6)
+    sky = spectral_sky_radiance(profile(288.15, 0.6), [0.9])[0][0]
+    moved = moved_band(BAND, **{name: step})
+    shown = []
+    for band in (BAND, moved):
+        fine = np.arange(band.edges[0], band.edges[1], 0.005e-6)
+        response = np.interp(fine, band.wavelength, band.response)
+        through, glow = np.interp(fine, grid, tau), np.interp(fine, grid, sky)
+        left = 0.5 * spectral_radiance(fine, 300.0) + 0.5 * glow
+        seen = through * left + (1 - through) * spectral_radiance(fine, 288.15)
+        shown.append(float(band_temperature(band, np.trapezoid(response * seen, fine))))
+    mirrored = float(band_temperature(BAND, band_mean(sky, grid)))
+    around = Situation(0.5, mirrored, 288.15, 0.6, 60.0).flat((1,))
+    change = effects(BAND, np.array([shown[0]]), around, CAMERA.flat((1,))).by_response[name][:, 0]
+    assert float(change[0] * step + change[1] * step**2) == pytest.approx(shown[1] - shown[0], rel=0.25)
+
+
+def band_mean(spectrum: np.ndarray, grid: np.ndarray) -> float:
+    fine = np.arange(BAND.edges[0], BAND.edges[1], 0.005e-6)
+    response = np.interp(fine, BAND.wavelength, BAND.response)
+    return float(np.trapezoid(response * np.interp(fine, grid, spectrum), fine))

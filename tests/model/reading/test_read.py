@@ -107,7 +107,7 @@ def test_doubt_is_kept_in_its_three_parts() -> None:
     doubt = reading_with_interval(BAND, 288.0, ROOF, CAMERA).doubt
     assert set(doubt.frame) == {"drift"}
     assert "calibration" in doubt.flight
-    assert {"emissivity", "reflected temperature", "reflected spectrum", "transmittance"} < set(doubt.flight)
+    assert {"emissivity", "reflected temperature", "spectra", "transmittance"} < set(doubt.flight)
     assert float(doubt.independent) == pytest.approx(0.05 * abs(float(doubt.flight["calibration"])), rel=1e-6)
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from groundglow.model.absorption import absorption
 from groundglow.model.air import air_path, spectral_transmittance
 from groundglow.model.band import band_temperature, lookup, nominal_band
-from groundglow.model.fresnel import fresnel_emissivity, optical_constants
 from groundglow.model.planck import spectral_radiance
 from groundglow.model.profile import profile
 from groundglow.model.reading import Situation
-from groundglow.model.reading.derivatives import SKY_SPECTRUM_SD, SURFACE_SPECTRUM_SD
-from groundglow.model.reading.sight import sight, sky_passage, spectrum
+from groundglow.model.reading.sight import NODES, shares, sight, sky_passage, spectrum
+from groundglow.model.reading.spectra import SKY_SPECTRUM_SD
 from groundglow.model.sky import spectral_sky_radiance
 
 BAND = nominal_band("7.5-13.5")
@@ -81,30 +81,24 @@ def test_a_reflected_sky_passes_as_that_of_the_layered_model(kelvin: float, humi
 
 def test_what_is_as_warm_as_the_air_is_black() -> None:
     found = sky_passage(BAND, spectrum(around(310.0)), around(310.0))
-    assert (found.factor.tolist(), found.slope.tolist(), found.emptiness.tolist()) == ([1.0] * 3, [0.0] * 3, [0.0] * 3)
+    assert (found.factor.tolist(), found.slope.tolist()) == ([1.0] * 3, [0.0] * 3)
+    black = spectral_radiance(absorption().wavelength, 310.0)
+    own = spectral_radiance(absorption().wavelength, AIR["air_temperature"][:, None])
+    np.testing.assert_allclose(found.glow * own, np.broadcast_to(black, own.shape))
+
+
+def test_the_spectrum_of_a_sky_is_as_warm_in_the_band_as_is_stated() -> None:
+    kelvin, air = np.full(3, 245.0), AIR["air_temperature"]
+    found = sky_passage(BAND, spectrum(around(245.0)), around(245.0))
+    table = lookup(BAND)
+    sent = [float(shares(BAND)[np.abs(NODES - t).argmin()] @ row) for t, row in zip(air, found.glow, strict=True)]
+    np.testing.assert_allclose(sent, table.radiance(kelvin) / table.radiance(air), rtol=1e-9)
+    assert (found.glow.max(axis=1) > 0.95).all()
 
 
 def test_the_passage_changes_with_the_sky_as_its_slope_says() -> None:
     low, middle, high = (sky_passage(BAND, spectrum(around(t)), around(t)) for t in (239.0, 240.0, 241.0))
     np.testing.assert_allclose(middle.slope, (high.factor - low.factor) / 2, atol=2e-4)
-
-
-@pytest.mark.parametrize("substance", ["glass", "water", "ice"])
-def test_the_doubt_for_a_surfaces_spectrum_is_of_the_size_of_real_ones(substance: str) -> None:
-    """What glass, water and ice reflect of clear skies, against their mean reflectance times the sky: 5 to 30 % of
-    it for each unit of emptiness and emissivity, 70 % for the driest sky in water."""
-    known, index = optical_constants(substance)
-    n = np.interp(FINE, known, index.real) + 1j * np.interp(FINE, known, index.imag)
-    reflectance = 1 - fresnel_emissivity(n, np.radians(30.0))
-    weight = RESPONSE * spectral_radiance(FINE, 300.0)
-    mean = (reflectance * weight).sum() / weight.sum()
-    ratios = []
-    for kelvin, humidity in ((263.0, 0.4), (283.0, 0.3), (293.0, 0.7), (303.0, 0.9)):
-        grid = spectral_transmittance(0.0, air_temperature=kelvin, relative_humidity=humidity)[0]
-        sky = RESPONSE * np.interp(FINE, grid, spectral_sky_radiance(profile(kelvin, humidity), [0.5])[0][0])
-        empty = 1 - sky.sum() / (RESPONSE * spectral_radiance(FINE, kelvin)).sum()
-        ratios.append(((reflectance * sky).sum() / (mean * sky.sum()) - 1) / empty / (1 - mean))
-    assert np.sqrt(np.mean(np.square(ratios))) == pytest.approx(SURFACE_SPECTRUM_SD, rel=0.5)
 
 
 def test_tables_hold_what_the_band_holds() -> None:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from groundglow.model.air import air_path
 from groundglow.model.reading.response import moved_band
-from groundglow.model.reading.sight import Sight, SkyPassage, sight, spectrum
+from groundglow.model.reading.sight import Sight, SkyPassage, near, shares, sight, spectrum
 from groundglow.model.reading.situation import NOMINAL_EDGE_SD, NOMINAL_TILT_SD, POSSIBLE, Situation
 from groundglow.model.reading.stated import deviation
 from groundglow.model.response import Band
@@ -38,13 +38,6 @@ AIR_STEPS = {"air_temperature": 0.5, "relative_humidity": 0.02, "distance": 0.02
 SLOPE_STEP = 0.5
 #: Temperature whose band mean the air model's doubt is stated for, K.
 MODEL_SOURCE = 300.0
-#: Standard uncertainty of what a sky's spectrum changes on its way through the air, as a share of it: the layered
-#: model's skies lie within 30 % (tests).
-SKY_SPECTRUM_SD = 0.2
-#: Relative standard uncertainty of a reflected clear sky for the surface's own spectrum, per unit of the sky's
-#: emptiness and of emissivity: glass reflects where the sky is darkest, water where it glows (0.1 to 0.6, tests); a
-#: metal reflects all alike.
-SURFACE_SPECTRUM_SD = 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,12 +49,6 @@ class At:
     spectral: Floats
     air: Sight
     sky: SkyPassage
-
-    @property
-    def spectrum_sd(self) -> Floats:
-        """Standard uncertainty of the factor of what is reflected: spectra of sky and surface."""
-        surface = SURFACE_SPECTRUM_SD * self.sky.emptiness * self.values[0] * self.sky.factor
-        return np.asarray(np.hypot(SKY_SPECTRUM_SD * (1 - self.sky.factor), surface))
 
     @property
     def values(self) -> tuple[Floats, Floats, Floats]:
@@ -118,9 +105,21 @@ def response_effect(at: At, name: str, kelvin: Floats) -> Floats:
     """Parabola of the apparent temperature by a shift or tilt of the response, K."""
     step = RESPONSE_STEPS[name]
     bands = (moved_band(at.band, **{name: by}) for by in (-step, 0.0, step))
-    low, middle, high = (apparent(sight(b, at.spectral, at.air.mirrored), kelvin, at.values) for b in bands)
+    low, middle, high = (apparent(_seen_by(at, band), kelvin, at.values) for band in bands)
     steps = np.full_like(middle, step), np.full_like(middle, step)
     return _parabola(steps, (low - middle, high - middle))
+
+
+def _seen_by(at: At, band: Band) -> Sight:
+    """The same scene by another response, which sees another part of the spectrum of what is reflected."""
+    mirrored, around = at.values[1:]
+    black = sight(band, at.spectral)
+    parts = [
+        (shares(b)[near(around)] * at.sky.glow * at.spectral).sum(axis=1) * table.radiance(around)
+        for b, table in ((band, black.table), (at.band, at.air.table))
+    ]
+    back = at.air.mirrored * at.air.arriving(mirrored) * parts[0] / np.where(parts[1] > 0, parts[1], np.inf)
+    return Sight(black.table, black.transmittance, back / black.arriving(mirrored))
 
 
 def surface_effects(at: At, kelvin: Floats) -> dict[str, Floats]:
@@ -135,7 +134,6 @@ def surface_effects(at: At, kelvin: Floats) -> dict[str, Floats]:
     return {
         "emissivity": (at.air.arriving(kelvin) - back) * spread["emissivity"],
         "reflected temperature": (1 - share) * by_mirrored * spread["reflected_temperature"],
-        "reflected spectrum": (1 - share) * at.air.arriving(mirrored) * at.spectrum_sd,
     }
 
 

@@ -22,6 +22,7 @@ from groundglow.model.reading.derivatives import (
 )
 from groundglow.model.reading.sight import Sight, sight, sky_passage, spectrum
 from groundglow.model.reading.situation import POSSIBLE, CameraDoubt, Situation
+from groundglow.model.reading.spectra import spectra_sd
 from groundglow.model.reading.stated import deviation
 from groundglow.model.response import Band
 
@@ -52,8 +53,10 @@ class Effects:
         Standard uncertainty that the air model states for its band mean at 300 K.
     by_model : ndarray, shape (3, readings)
         Change of the three transmittances with that mean: all depths err in proportion.
-    by_sky : ndarray, shape (2, readings)
-        Of the factor of what is reflected: change with the reflected temperature, 1/K, and standard uncertainty.
+    by_sky : ndarray
+        Change of the factor of what is reflected with the reflected temperature, 1/K.
+    spectra_sd : ndarray
+        Standard uncertainty of the radiance at the sensor for want of spectra, W m-2 sr-1.
     by_air : mapping of str to ndarray, shape (2, 3, readings)
         Change of ln transmittance by the input: factors of its change and of the square of it, rows as above.
     by_response : mapping of str to ndarray, shape (2, readings)
@@ -70,6 +73,7 @@ class Effects:
     transmittance_sd: Floats
     by_model: Floats
     by_sky: Floats
+    spectra_sd: Floats
     by_air: Mapping[str, Floats]
     by_response: Mapping[str, Floats]
     contributions: Mapping[str, Floats]
@@ -89,7 +93,8 @@ class Effects:
             self.transmittance[:, where],
             self.transmittance_sd[where],
             self.by_model[:, where],
-            self.by_sky[:, where],
+            self.by_sky[where],
+            self.spectra_sd[where],
             {name: change[..., where] for name, change in self.by_air.items()},
             {name: change[..., where] for name, change in self.by_response.items()},
             {name: change[where] for name, change in self.contributions.items()},
@@ -121,7 +126,9 @@ def effects(band: Band, apparent_temperature: Floats, situation: Situation, came
     by_air = {name: air_effect(at, name, reference) for name in AIR_STEPS}
     by_response = {name: response_effect(at, name, reference) for name in RESPONSE_STEPS}
     spread, ratios = model_sd(band, situation), model_ratios(at, reference)
+    unknown = spectra_sd(at, reference, camera)
     parts = surface_effects(at, reference) | {"transmittance": model_effect(at, reference, ratios) * spread}
+    parts["spectra"] = unknown
     for name, (_, change) in by_air.items():
         parts[name.replace("_", " ")] = change * deviation(situation.of(name), POSSIBLE[name])
     seen_slope = air.table.slope(seen)
@@ -138,7 +145,8 @@ def effects(band: Band, apparent_temperature: Floats, situation: Situation, came
         np.array([air.through(source) for source in (reference, *at.values[1:])]),
         spread,
         ratios,
-        np.stack([sky.slope, at.spectrum_sd]),
+        sky.slope,
+        unknown,
         {name: logs for name, (logs, _) in by_air.items()},
         by_response,
         {name: -gain * change for name, change in parts.items()},

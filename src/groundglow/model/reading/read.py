@@ -256,7 +256,7 @@ def sky_factor(band: Band, situation: Situation) -> Floats:
 LINES: dict[str, tuple[str, Part]] = {
     "emissivity": ("", "flight"),
     "reflected temperature": ("K", "flight"),
-    "reflected spectrum": ("", "flight"),
+    "spectra": ("W m-2 sr-1", "flight"),
     "air temperature": ("K", "flight"),
     "relative humidity": ("", "flight"),
     "distance": ("m", "flight"),
@@ -298,12 +298,8 @@ def reading_budget(band: Band, apparent_temperature: float, situation: Situation
     found = effects(band, np.array([apparent_temperature], dtype=np.float64), scene, errors)
     spreads = {source: float(deviation(stated, limits)[0]) for source, stated, limits in _inputs(scene, errors)}
     values = {source: float(stated.arrays[0][0]) for source, stated, _ in _inputs(scene, errors)}
-    tau, factor = float(found.transmittance[0, 0]), float(found.air.mirrored[0])
-    values |= {"transmittance": tau, "reflected spectrum": factor}
-    spreads |= {
-        "transmittance": float(found.transmittance_sd[0]),
-        "reflected spectrum": float(found.by_sky[1, 0]),
-    }
+    values |= {"transmittance": float(found.transmittance[0, 0]), "spectra": 0.0}
+    spreads |= {"transmittance": float(found.transmittance_sd[0]), "spectra": float(found.spectra_sd[0])}
     lines = [Quantity(name, values[name], unit, spreads[name], part) for name, (unit, part) in LINES.items()]
     changes = [float(found.contributions[line.name][0]) for line in lines]
     slopes = [

@@ -27,7 +27,7 @@ from groundglow.model.reading.situation import Situation
 from groundglow.model.response import Band
 from groundglow.model.table import TABLE_RANGE, BandTable
 
-__all__ = ["NODES", "Sight", "SkyPassage", "shares", "sight", "sky_passage", "spectrum"]
+__all__ = ["NODES", "Sight", "SkyPassage", "near", "shares", "sight", "sky_passage", "spectrum"]
 
 Floats = NDArray[np.float64]
 #: Temperatures of the sources, K, in equal ratios.
@@ -88,8 +88,8 @@ class Sight:
         inside = (place >= 0) & (place <= NODES.size - 1)
         cell = np.where(inside, place, 0.0).astype(int).clip(0, NODES.size - 2)
         row = np.arange(len(self.transmittance))
-        near, far = self.transmittance[row, cell], self.transmittance[row, cell + 1]
-        return np.asarray(np.where(inside, near + (place - cell) * (far - near), np.nan))
+        low, high = self.transmittance[row, cell], self.transmittance[row, cell + 1]
+        return np.asarray(np.where(inside, low + (place - cell) * (high - low), np.nan))
 
     def arriving(self, kelvin: Floats) -> Floats:
         """Band radiance that arrives from a black body of this temperature, W m-2 sr-1."""
@@ -129,21 +129,21 @@ def sight(band: Band, spectral: Floats, mirrored: Floats | float = 1.0) -> Sight
 
 @dataclass(frozen=True, eq=False)
 class SkyPassage:
-    """Transmittance for what is reflected over that for a black body as warm in the band; arrays over readings.
+    """What is reflected: its spectrum, and its transmittance over that for a black body as warm in the band.
 
     Attributes
     ----------
-    factor : ndarray
-        1 where what is reflected is as warm as the air or warmer.
-    slope : ndarray
+    factor : ndarray, shape (readings,)
+        Transmittance over that for a black body; 1 where what is reflected is as warm as the air or warmer.
+    slope : ndarray, shape (readings,)
         Its change with the reflected temperature, 1/K.
-    emptiness : ndarray
-        Share of the air's black-body radiance that the sky lacks, 0..1: how far its spectrum is from a black body's.
+    glow : ndarray, shape (readings, wavelengths)
+        Spectral radiance of what is reflected over that of a black body at air temperature.
     """
 
     factor: Floats
     slope: Floats
-    emptiness: Floats
+    glow: Floats
 
 
 def sky_passage(band: Band, spectral: Floats, situation: Situation) -> SkyPassage:
@@ -168,15 +168,22 @@ def sky_passage(band: Band, spectral: Floats, situation: Situation) -> SkyPassag
     """
     names = ("reflected_temperature", "air_temperature")
     mirrored, around = (situation.of(name).arrays[0] for name in names)
-    factor, slope, empty = np.ones_like(mirrored), np.zeros_like(mirrored), np.zeros_like(mirrored)
+    factor, slope = np.ones_like(mirrored), np.zeros_like(mirrored)
+    wavelength = absorption().wavelength
+    sent = spectral_radiance(wavelength, mirrored[:, None]) / spectral_radiance(wavelength, around[:, None])
     cold = np.flatnonzero(mirrored < around)
     if cold.size:
         kelvin, glow = mirrored[cold], _Glow(band, spectral[cold], situation.part(cold))
         step = np.maximum(situation.of("reflected_temperature").arrays[1][cold], PASSAGE_STEP)
         ends = [glow.factor((kelvin + by).clip(*TABLE_RANGE)) for by in (-step, step)]
         factor[cold], slope[cold] = glow.factor(kelvin), (ends[1] - ends[0]) / (2 * step)
-        empty[cold] = 1 - glow.share(kelvin)
-    return SkyPassage(factor, slope, empty)
+        sent[cold] = glow.mixed(kelvin)
+    return SkyPassage(factor, slope, sent)
+
+
+def near(kelvin: Floats) -> NDArray[np.intp]:
+    """Node nearest to each temperature."""
+    return np.asarray(np.abs(np.log(NODES[:, None] / kelvin)).argmin(axis=0))
 
 
 class _Glow:
@@ -185,23 +192,35 @@ class _Glow:
     def __init__(self, band: Band, spectral: Floats, situation: Situation) -> None:
         self.air = situation.of("air_temperature").arrays[0]
         self.between = sight(band, spectral)
-        weight = shares(band)[np.abs(np.log(NODES[:, None] / self.air)).argmin(axis=0)]
-        glow = np.zeros((len(LONG_PATHS) + 2, *spectral.shape))
+        weight = shares(band)[near(self.air)]
+        self.glow = np.zeros((len(LONG_PATHS) + 2, *spectral.shape))
         for k, metres in enumerate(LONG_PATHS, start=1):
-            glow[k] = 1 - spectrum(situation, distance=np.full(self.air.shape, metres))
-        glow[-1] = 1.0
-        self.sent, self.arriving = (np.einsum("kij,ij->ki", glow, part) for part in (weight, weight * spectral))
+            self.glow[k] = 1 - spectrum(situation, distance=np.full(self.air.shape, metres))
+        self.glow[-1] = 1.0
+        self.sent, self.arriving = (np.einsum("kij,ij->ki", self.glow, part) for part in (weight, weight * spectral))
 
     def share(self, mirrored: Floats) -> Floats:
         """Radiance of what is reflected over that of a black body at air temperature, at most 1."""
         table = self.between.table
         return np.asarray(np.minimum(table.radiance(mirrored) / table.radiance(self.air), 1.0))
 
-    def factor(self, mirrored: Floats) -> Floats:
-        """Transmittance of the mixed glow over that of a black body."""
+    def _mix(self, mirrored: Floats) -> tuple[NDArray[np.intp], Floats]:
+        """Upper one of the two glows that are mixed, and its part."""
         share, row = self.share(mirrored), np.arange(self.air.size)
         upper = (self.sent < share).sum(axis=0).clip(1, len(self.sent) - 1)
         low, high = self.sent[upper - 1, row], self.sent[upper, row]
-        part = (share - low) / (high - low)
+        return upper, (share - low) / (high - low)
+
+    def mixed(self, mirrored: Floats) -> Floats:
+        """Spectral glow as warm in the band, shape (readings, wavelengths)."""
+        upper, part = self._mix(mirrored)
+        row = np.arange(self.air.size)
+        low, high = self.glow[upper - 1, row], self.glow[upper, row]
+        return np.asarray(low + part[:, None] * (high - low))
+
+    def factor(self, mirrored: Floats) -> Floats:
+        """Transmittance of the mixed glow over that of a black body."""
+        upper, part = self._mix(mirrored)
+        row = np.arange(self.air.size)
         seen = self.arriving[upper - 1, row] + part * (self.arriving[upper, row] - self.arriving[upper - 1, row])
-        return np.asarray(np.minimum(seen / share / self.between.through(mirrored), 1.0))
+        return np.asarray(np.minimum(seen / self.share(mirrored) / self.between.through(mirrored), 1.0))

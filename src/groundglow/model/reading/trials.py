@@ -35,8 +35,8 @@ Floats = NDArray[np.float64]
 LOWEST = float(NODES[0])
 #: Trials computed at once.
 AT_ONCE = 1 << 19
-#: Sources in the order of the trials' dimensions; the last two are the air model and the spectrum of a reflected sky.
-DIMENSIONS = (*CAMERA_ERRORS, *RESPONSE_STEPS, *POSSIBLE, "transmittance", "reflected_spectrum")
+#: Sources in the order of the trials' dimensions; the last two are the air model and what spectra do.
+DIMENSIONS = (*CAMERA_ERRORS, *RESPONSE_STEPS, *POSSIBLE, "transmittance", "spectra")
 
 
 @lru_cache(maxsize=8)
@@ -88,17 +88,17 @@ def _logs(found: Effects, situation: Situation, drawn: dict[str, Floats]) -> Flo
         moved = drawn[name] - situation.of(name).arrays[0][:, None]
         total += (change[0, :, :, None] + change[1, :, :, None] * moved) * moved
     warmer = drawn["reflected_temperature"] - situation.of("reflected_temperature").arrays[0][:, None]
-    factor = np.minimum(found.air.mirrored[:, None] + found.by_sky[0, :, None] * warmer, 1.0)
-    total[1] += np.log(np.maximum(factor + drawn["reflected_spectrum"], 1e-6))
+    factor = np.minimum(found.air.mirrored[:, None] + found.by_sky[:, None] * warmer, 1.0)
+    total[1] += np.log(np.maximum(factor, 1e-6))
     return total
 
 
 def _all_drawn(found: Effects, situation: Situation, count: int, seed: int) -> dict[str, Floats]:
-    """Trials of the inputs, of the error of the air model, and of that of the factor of what is reflected."""
+    """Trials of the inputs, of the error of the air model, and of the radiance that spectra change."""
     none = np.zeros_like(found.apparent)
     inputs = {name: situation.of(name) for name in POSSIBLE} | {
         "transmittance": Stated(none, found.transmittance_sd),
-        "reflected_spectrum": Stated(none, found.by_sky[1]),
+        "spectra": Stated(none, found.spectra_sd),
     }
     return {name: _drawn(stated, name, count, seed) for name, stated in inputs.items()}
 
@@ -122,6 +122,7 @@ def trial_radiances(found: Effects, situation: Situation, camera: CameraDoubt, *
         drawn["reflected_temperature"],
         drawn["air_temperature"].clip(*TABLE_RANGE),
         drawn["transmittance"],
+        drawn["spectra"],
     )
     table = found.air.table
     cubic, one = table.to_radiance, np.ones_like(found.apparent)
@@ -172,7 +173,7 @@ def _radiances(
     coefficients, first, shift = known
     transmittance, arrivals, emitted = rows
     through, by_model = fixed
-    seen, share, mirrored, around, moved = inputs
+    seen, share, mirrored, around, moved, unknown = inputs
     for i in range(out.shape[0]):
         for k in range(out.shape[1]):
             back = cubic_at(coefficients, first, shift, mirrored[i, k])[0]
@@ -180,7 +181,7 @@ def _radiances(
             tau = _share(_at(transmittance[i], mirrored[i, k]) * np.exp(logs[1, i, k]) + by_model[1, i] * moved[i, k])
             lost = 1.0 - _share(through[2, i] * np.exp(logs[2, i, k]) + by_model[2, i] * moved[i, k])
             arrived = cubic_at(coefficients, first, shift, seen[i, k])[0] - lost * own
-            arrived -= tau * (1.0 - share[i, k]) * back
+            arrived -= tau * (1.0 - share[i, k]) * back + unknown[i, k]
             factor = _share(through[0, i] * np.exp(logs[0, i, k]) + by_model[0, i] * moved[i, k]) / through[0, i]
             if arrived <= 0.0 or factor <= 0.0:
                 out[i, k] = 0.0
