@@ -27,7 +27,7 @@ from groundglow.model.reading.situation import Situation
 from groundglow.model.response import Band
 from groundglow.model.table import TABLE_RANGE, BandTable
 
-__all__ = ["NODES", "Sight", "SkyPassage", "near", "shares", "sight", "sky_passage", "spectrum"]
+__all__ = ["NODES", "Sight", "SkyPassage", "near", "shares", "shares_at", "sight", "sky_passage", "spectrum"]
 
 Floats = NDArray[np.float64]
 #: Temperatures of the sources, K, in equal ratios.
@@ -49,9 +49,14 @@ def shares(band: Band) -> Floats:
     >>> shares(ideal_band(8e-6, 14e-6)).sum(axis=1).round(9)[:2]
     array([1., 1.])
     """
+    return shares_at(band, NODES)
+
+
+def shares_at(band: Band, kelvin: Floats) -> Floats:
+    """The same for black bodies of other temperatures, shape (bodies, wavelengths)."""
     grid = quadrature(band)
     at_nodes = grid.at_nodes(np.eye(absorption().wavelength.size))
-    weight = (grid.weight * spectral_radiance(grid.wavelength, NODES[:, None])) @ at_nodes.T
+    weight = (grid.weight * spectral_radiance(grid.wavelength, kelvin[:, None])) @ at_nodes.T
     return np.asarray(weight / weight.sum(axis=1, keepdims=True))
 
 

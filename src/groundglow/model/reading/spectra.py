@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from groundglow.model.absorption import absorption
 from groundglow.model.reading.derivatives import RESPONSE_STEPS, At
 from groundglow.model.reading.response import moved_band
-from groundglow.model.reading.sight import near, shares, sight
+from groundglow.model.reading.sight import near, shares, shares_at, sight
 from groundglow.model.reading.situation import CameraDoubt
 from groundglow.model.response import Band
 
@@ -46,18 +46,25 @@ STATED_FOR = 300.0
 def _shapes(band: Band) -> tuple[Floats, Floats]:
     """Slope and curvature at the wavelengths of the air's table, of mean zero over the band."""
     x = (absorption().wavelength - WINDOW[0]) / WINDOW[1]
-    weight = shares(band)[near(np.array([STATED_FOR]))[0]]
+    weight = shares_at(band, np.array([STATED_FOR]))[0]
     return x - weight @ x, x**2 - weight @ x**2
+
+
+@lru_cache(maxsize=32)
+def _shifts(band: Band) -> dict[str, float]:
+    """Change of the mean of x over the response with its edges and tilt."""
+    x, stated = _shapes(band)[0], np.array([STATED_FOR])
+    ends = {
+        name: [float(shares_at(moved_band(band, **{name: by}), stated)[0] @ x) for by in (-step, step)]
+        for name, step in RESPONSE_STEPS.items()
+    }
+    return {name: (high - low) / (2 * RESPONSE_STEPS[name]) for name, (low, high) in ends.items()}
 
 
 def _shift_sd(band: Band, camera: CameraDoubt) -> Floats:
     """Standard uncertainty of the mean of x over the true response."""
-    x, total = _shapes(band)[0], np.zeros(camera.shape)
-    node = near(np.array([STATED_FOR]))[0]
-    for name, step in RESPONSE_STEPS.items():
-        ends = [shares(moved_band(band, **{name: by}))[node] @ x for by in (-step, step)]
-        total = total + ((ends[1] - ends[0]) / (2 * step) * camera.of(name).arrays[1]) ** 2
-    return np.asarray(np.sqrt(total))
+    parts = [(shift * camera.of(name).arrays[1]) ** 2 for name, shift in _shifts(band).items()]
+    return np.asarray(np.sqrt(sum(parts)))
 
 
 def spectra_sd(at: At, kelvin: Floats, camera: CameraDoubt) -> Floats:
