@@ -195,7 +195,7 @@ def _measured_spectra() -> Floats:
 def _spectra(rng: np.random.Generator, scene: _Scene, band: Band, mean: Floats, other: NDArray[np.bool_]) -> Floats:
     """True spectral emissivity with this mean over the assumed band at 300 K: as stated, or of the material's kind."""
     x, weight = (WAVELENGTH - WINDOW[0]) / WINDOW[1], _weight(band)
-    slope, curvature = mean * rng.normal(0, (SLOPE_SD, CURVATURE_SD), (mean.size, 2)).T
+    slope, curvature = mean**2 * rng.normal(0, (SLOPE_SD, CURVATURE_SD), (mean.size, 2)).T
     lost = np.maximum(1 + slope[:, None] * x + curvature[:, None] * (x**2 - weight @ x**2), 0)
     found = np.clip(1 - (1 - mean[:, None]) * lost / (lost @ weight)[:, None], 0, 1)
     samples = _measured_spectra()

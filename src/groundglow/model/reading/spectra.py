@@ -35,8 +35,8 @@ Floats = NDArray[np.float64]
 SKY_SPECTRUM_SD = 0.2
 #: Middle and half width of the atmospheric window, m.
 WINDOW = (10.75e-6, 3e-6)
-#: Relative change of what is lost per half width, and per its square: of dull surfaces; a metal's loss hardly changes,
-#: so both are taken times the emissivity.
+#: Relative change of what is lost per half width, and per its square: of dull surfaces. A metal's loss hardly changes (by
+#: 0.14 eps / (1 - eps) per half width after Hagen and Rubens), so both are taken times the emissivity squared.
 SLOPE_SD, CURVATURE_SD = 0.65, 0.8
 #: Temperature for which an emissivity is stated, K.
 STATED_FOR = 300.0
@@ -82,7 +82,7 @@ def spectra_sd(at: At, kelvin: Floats, camera: CameraDoubt) -> Floats:
     back, body = at.air.mirrored * at.air.arriving(mirrored), at.air.arriving(kelvin)
     weight = shares(at.band)[near(around)] * at.sky.glow * at.spectral
     arriving = weight.sum(axis=1)
-    lost = share * (1 - share)
+    lost = share**2 * (1 - share)
     parts = [(1 - share) * SKY_SPECTRUM_SD * (1 - at.air.mirrored) * at.air.arriving(mirrored)]
     for shape, spread in zip(_shapes(at.band), (SLOPE_SD, CURVATURE_SD), strict=True):
         reflected = back * (weight @ shape) / np.where(arriving > 0, arriving, np.inf)
