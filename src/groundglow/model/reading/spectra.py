@@ -35,8 +35,8 @@ Floats = NDArray[np.float64]
 SKY_SPECTRUM_SD = 0.2
 #: Middle and half width of the atmospheric window, m.
 WINDOW = (10.75e-6, 3e-6)
-#: Relative change of what is lost per half width, and per its square: of dull surfaces. A metal's loss hardly changes (by
-#: 0.14 eps / (1 - eps) per half width after Hagen and Rubens), so both are taken times the emissivity squared.
+#: Relative change of what is lost per half width, and per its square: of dull surfaces. A metal's loss hardly changes
+#: (by 0.14 eps / (1 - eps) per half width after Hagen and Rubens): both are taken times the emissivity squared.
 SLOPE_SD, CURVATURE_SD = 0.65, 0.8
 #: Temperature for which an emissivity is stated, K.
 STATED_FOR = 300.0
