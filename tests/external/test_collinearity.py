@@ -8,6 +8,7 @@ import pytest
 
 from groundglow.model import pose
 
+TOPIC = "Collinearity"
 # Worked case: omega 2, phi -3, kappa 30 deg, f = 13 mm, 12 um pixels. Computed once with the collinearity
 # equations in Wolf, Dewitt, Wilkinson (matrix M of appendix C) and once with OpenCV: identical.
 CENTRE = np.array([1000.0, 2000.0, 1100.0])
@@ -22,21 +23,23 @@ def rotation():
     return pose.from_y_up(pose.rotation_from_omega_phi_kappa(*np.radians([2.0, -3.0, 30.0])))
 
 
-def test_worked_case_of_the_collinearity_equations():
+def test_worked_case_of_the_collinearity_equations(record_check):
     column, row = pose.ground_to_pixel(POINTS, CENTRE, rotation(), FOCAL_PX, SHAPE)
     x_mm = (column - MIDDLE[0]) * 0.012
     y_mm = (MIDDLE[1] - row) * 0.012
-    assert np.stack([x_mm, y_mm], axis=-1) == pytest.approx(IMAGE_MM, abs=1e-7)
+    source = "collinearity equations (Wolf) and OpenCV, computed apart"
+    record_check(TOPIC, "image of three points", IMAGE_MM, np.stack([x_mm, y_mm], axis=-1), "mm", 1e-7, source)
 
 
-def test_worked_case_in_pixels():
+def test_worked_case_in_pixels(record_check):
     """The case counts from the picture's corner: principal point 320, 256; ours is half a pixel less."""
     column, row = pose.ground_to_pixel(POINTS[0], CENTRE, rotation(), FOCAL_PX, SHAPE)
-    assert (float(column) + 0.5, float(row) + 0.5) == pytest.approx((517.63903108, 228.18569953), abs=1e-7)
+    ours, source = [float(column) + 0.5, float(row) + 0.5], "OpenCV, computed apart"
+    record_check(TOPIC, "place in the picture", [517.63903108, 228.18569953], ours, "px", 1e-7, source)
 
 
-def test_projection_agrees_with_opencv():
-    rng = np.random.default_rng(4)
+def test_projection_agrees_with_opencv(record_check):
+    rng, pairs = np.random.default_rng(4), []
     for _ in range(20):
         turned = pose.rotation_from_yaw_pitch_roll(*rng.uniform([-3, -1.6, -0.5], [3, -0.8, 0.5]))
         centre = rng.uniform([-50, -50, 40], [50, 50, 120])
@@ -44,7 +47,9 @@ def test_projection_agrees_with_opencv():
         matrix = np.array([[FOCAL_PX, 0, MIDDLE[0]], [0, FOCAL_PX, MIDDLE[1]], [0, 0, 1]])
         theirs, _ = cv2.projectPoints(points, cv2.Rodrigues(turned)[0], -turned @ centre, matrix, None)
         ours = np.stack(pose.ground_to_pixel(points, centre, turned, FOCAL_PX, SHAPE), axis=-1)
-        assert ours == pytest.approx(theirs[:, 0], abs=1e-6)
+        pairs.append((theirs[:, 0], ours))
+    published, found = (np.array(part) for part in zip(*pairs, strict=True))
+    record_check(TOPIC, "projection by 20 random poses", published, found, "px", 1e-6, "OpenCV projectPoints")
 
 
 @pytest.fixture
@@ -54,11 +59,13 @@ def published(shared_data):
         return list(csv.DictReader(file))
 
 
-def test_angles_of_a_published_adjustment_give_its_matrices(published):
+def test_angles_of_a_published_adjustment_give_its_matrices(published, record_check):
     angles = [[float(p[f"{a}_deg"]) for p in published] for a in ("omega", "phi", "kappa")]
     theirs = [[[float(p[f"r{i}{j}"]) for j in (1, 2, 3)] for i in (1, 2, 3)] for p in published]
     assert len(published) >= 100
-    assert pose.rotation_from_omega_phi_kappa(*np.radians(angles)) == pytest.approx(np.array(theirs), abs=1e-9)
+    ours = pose.rotation_from_omega_phi_kappa(*np.radians(angles))
+    source = "Abolt et al. 2018, open data"
+    record_check(TOPIC, "rotation matrices of an adjustment", theirs, ours, "", 1e-9, source)
 
 
 def camera_of(row):

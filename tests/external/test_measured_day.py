@@ -21,6 +21,7 @@ from groundglow.model.doubt import combined
 from groundglow.model.ground import SurfaceSeries, Weather, completed, forecast, open_ground, skin_temperature
 from groundglow.model.sun import Place, sun_position
 
+TOPIC, SOURCE = "Measured day", "SURFRAD, Alamosa, 2016-01-01 (NOAA)"
 Finder = Callable[[str], Path]
 Array = NDArray[np.float64]
 
@@ -47,18 +48,23 @@ def _rms(values: Array) -> float:
     return float(np.sqrt(np.mean(np.square(values))))
 
 
-def test_the_place_is_west_and_the_sun_stands_where_the_file_says(station: WeatherFile) -> None:
+def test_the_place_is_west_and_the_sun_stands_where_the_file_says(
+    station: WeatherFile, record_check: Callable[..., None]
+) -> None:
     """The header's longitude has no sign; the file's zenith angles do. Skin from -21.4 to +5.7 C as published."""
     assert station.place is not None
     assert station.place.lon_deg == pytest.approx(-105.92)
     noon = station.weather.time[np.argmax(station.weather["global_horizontal"])]
     assert np.degrees(sun_position([noon], station.place).azimuth[0]) == pytest.approx(180, abs=10)
     truth = _truth(station.weather) - 273.15
-    assert (truth.min(), truth.max()) == pytest.approx((-21.4, 5.7), abs=0.05)
+    ends = [truth.min(), truth.max()]
+    record_check(TOPIC, "skin temperature, least and greatest", [-21.4, 5.7], ends, "degC", 0.05, SOURCE)
 
 
 @pytest.mark.parametrize("hidden", [(), ("longwave_down",)], ids=["measured sky", "modelled sky"])
-def test_error_stays_below_three_kelvin_and_beats_both_rivals(station: WeatherFile, hidden: tuple[str, ...]) -> None:
+def test_error_stays_below_three_kelvin_and_beats_both_rivals(
+    station: WeatherFile, record_check: Callable[..., None], hidden: tuple[str, ...]
+) -> None:
     """RMS at most 3 K; less than half of the air temperature's; the stated interval holds 95 % of the minutes."""
     assert station.place is not None
     truth = _truth(station.weather)
@@ -66,8 +72,10 @@ def test_error_stays_below_three_kelvin_and_beats_both_rivals(station: WeatherFi
     series = _forecast(given, station.place)
     error = series.temperature - truth
     air, constant = _rms(station.weather["air_temperature"] - truth), float(truth.std())
-    print(f"RMS {_rms(error):.2f} K, bias {error.mean():+.2f} K; air {air:.2f} K, constant {constant:.2f} K")
-    assert _rms(error) <= 3.0
+    name = "RMS error of the forecast, sky " + ("modelled" if hidden else "measured")
+    record_check(
+        TOPIC, f"{name} (air temperature {air:.1f} K, constant {constant:.1f} K)", 0.0, _rms(error), "K", 3.0, SOURCE
+    )
     assert _rms(error) < 0.5 * min(air, constant)
     assert np.mean(np.abs(error) <= 1.96 * combined(series.doubt)) >= 0.95
 

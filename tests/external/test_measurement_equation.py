@@ -20,6 +20,11 @@ from groundglow.model.sensing import (
 )
 
 TOLERANCE_K = 1e-4
+TOPIC, SOURCE = "Measurement equation", "scipy.integrate.quad, computed apart"
+
+
+def column(rows, name):
+    return [row[name] for row in rows]
 
 
 @pytest.fixture(scope="module")
@@ -52,30 +57,32 @@ def _signal(row, **window):
     return at_sensor_radiance(_table(row), row["T_obj_K"], row["emissivity"], _around(row, **window))
 
 
-def test_signal_and_apparent_temperature(rows):
+def test_signal_and_apparent_temperature(rows, record_check):
     """Columns L_sensor (half its last digit) and T_apparent."""
-    for row in rows:
-        assert _signal(row) == pytest.approx(row["L_sensor_W_m2_sr"], abs=1e-6)
-        assert _table(row).temperature(_signal(row)) == pytest.approx(row["T_apparent_K"], abs=TOLERANCE_K)
+    ours = [_signal(row) for row in rows]
+    record_check(TOPIC, "radiance at the sensor", column(rows, "L_sensor_W_m2_sr"), ours, "W m-2 sr-1", 1e-6, SOURCE)
+    shown = [_table(row).temperature(signal) for row, signal in zip(rows, ours, strict=True)]
+    record_check(TOPIC, "apparent temperature", column(rows, "T_apparent_K"), shown, "K", TOLERANCE_K, SOURCE)
 
 
-def test_apparent_temperature_through_a_window(rows):
+def test_apparent_temperature_through_a_window(rows, record_check):
     """Column T_apparent_with_window: transmittance 0.9, window at 303.15 K."""
-    for row in rows:
-        signal = _signal(row, window_transmittance=0.9, window_temperature=303.15)
-        expected = row["T_apparent_with_window_tau0.9_Tw303.15"]
-        assert _table(row).temperature(signal) == pytest.approx(expected, abs=TOLERANCE_K)
+    window = {"window_transmittance": 0.9, "window_temperature": 303.15}
+    shown = [_table(row).temperature(_signal(row, **window)) for row in rows]
+    published = column(rows, "T_apparent_with_window_tau0.9_Tw303.15")
+    record_check(TOPIC, "apparent temperature through a window", published, shown, "K", TOLERANCE_K, SOURCE)
 
 
-def test_inversion_returns_the_surface(rows):
+def test_inversion_returns_the_surface(rows, record_check):
     """The table's surface temperature from the table's own printed signal."""
-    for row in rows:
-        kelvin = surface_temperature(_table(row), row["L_sensor_W_m2_sr"], row["emissivity"], _around(row))
-        assert kelvin == pytest.approx(row["T_obj_K"], abs=TOLERANCE_K)
+    kelvin = [
+        surface_temperature(_table(row), row["L_sensor_W_m2_sr"], row["emissivity"], _around(row)) for row in rows
+    ]
+    record_check(TOPIC, "surface temperature", column(rows, "T_obj_K"), kelvin, "K", TOLERANCE_K, SOURCE)
 
 
 @pytest.mark.parametrize(
-    ("column", "emissivity", "change"),
+    ("name", "emissivity", "change"),
     [
         ("dT_eps+0.01", 0.01, {}),
         ("dT_eps-0.01", -0.01, {}),
@@ -84,11 +91,14 @@ def test_inversion_returns_the_surface(rows):
         ("dT_Tatm+2K", 0.0, {"air": 2.0}),
     ],
 )
-def test_effect_of_a_wrong_assumption(rows, column, emissivity, change):
+def test_effect_of_a_wrong_assumption(rows, record_check, name, emissivity, change):
     """Retrieved minus true surface temperature when one assumed input is wrong."""
-    for row in rows:
-        kelvin = surface_temperature(_table(row), _signal(row), row["emissivity"] + emissivity, _around(row, **change))
-        assert kelvin - row["T_obj_K"] == pytest.approx(row[column], abs=TOLERANCE_K), row
+    read = [
+        surface_temperature(_table(row), _signal(row), row["emissivity"] + emissivity, _around(row, **change))
+        for row in rows
+    ]
+    ours = np.subtract(read, column(rows, "T_obj_K"))
+    record_check(TOPIC, f"error for a wrong assumption, {name}", column(rows, name), ours, "K", TOLERANCE_K, SOURCE)
 
 
 def test_analytic_sensitivities_agree_with_the_tables_differences(rows):
@@ -102,12 +112,13 @@ def test_analytic_sensitivities_agree_with_the_tables_differences(rows):
 @pytest.mark.parametrize(
     ("reflected_k", "effect_k"), [(1.0, 0.656), (233.15, 0.474), (255.0, 0.360), (273.15, 0.236), (293.15, 0.066)]
 )
-def test_effect_of_one_hundredth_of_emissivity(reflected_k, effect_k):
+def test_effect_of_one_hundredth_of_emissivity(record_check, reflected_k, effect_k):
     """8-14 um, 300 K, emissivity near 1: kelvins a hundredth of emissivity by reflected temperature (computed values,
     printed with the reflected temperature in whole kelvins or degrees Celsius)."""
     band = ideal_band(8e-6, 14e-6)
     contrast = band_radiance(band, 300.0) - band_radiance(band, reflected_k)
-    assert 0.01 * contrast / band_slope(band, 300.0) == pytest.approx(effect_k, abs=6e-4)
+    name = f"effect of 0.01 of emissivity at 300 K, reflected {reflected_k:g} K"
+    record_check(TOPIC, name, effect_k, 0.01 * contrast / band_slope(band, 300.0), "K", 6e-4, "computed apart")
     if reflected_k > 150:
         table = lookup(band)
         around = surroundings_at(table, reflected_temperature=reflected_k, air_temperature=300.0)

@@ -15,7 +15,7 @@ from groundglow.frames.radiometry import Signal
 from groundglow.model.band import lookup, nominal_band
 from groundglow.model.pointspread import point_spread
 from groundglow.model.pose import rotation_from_yaw_pitch_roll
-from groundglow.model.reading import moved_band
+from groundglow.model.reading import Situation, moved_band, sky_factor
 from groundglow.model.targetsize import blurred_target
 from groundglow.model.through_air import at_sensor_radiance_through_air
 from groundglow.records.field import Reason
@@ -49,6 +49,9 @@ def seen(kelvin: np.ndarray | float, emissivity: float = 0.93, **other: float) -
         "relative_humidity": 0.6,
         **other,
     }
+    glow = TABLE.temperature(given["reflected_radiance"])
+    around = Situation(0.9, glow, given["air_temperature"], given["relative_humidity"], given["distance"])
+    given["reflected_radiance"] = given["reflected_radiance"] * sky_factor(BAND, around)
     return at_sensor_radiance_through_air(TABLE, kelvin, emissivity=emissivity, **given)
 
 

@@ -9,9 +9,13 @@ import pytest
 import shapely
 
 from groundglow.errors import FrameError, InputError
+from groundglow.model.air import spectral_transmittance
 from groundglow.model.doubt import combined, difference, select
+from groundglow.model.planck import spectral_radiance
 from groundglow.model.pose import rotation_from_yaw_pitch_roll
-from groundglow.model.sky import sky_hemisphere_radiance
+from groundglow.model.profile import profile
+from groundglow.model.reading import Situation, camera_doubt, reading_with_interval, sky_factor
+from groundglow.model.sky import sky_hemisphere_radiance, sky_radiance, spectral_sky_radiance
 from groundglow.model.through_air import at_sensor_radiance_through_air
 from groundglow.records.brief import Surface
 from groundglow.records.field import Reason
@@ -58,9 +62,24 @@ def seen(temperature: np.ndarray, emissivity: float) -> np.ndarray:
     band, table = band_and_table(7.5, 13.5)
     weather = {"air_temperature": AIR, "relative_humidity": HUMIDITY}
     sky = sky_hemisphere_radiance(band, **weather, cloud_fraction=0.0)
+    sky = sky * sky_factor(band, Situation(emissivity, float(table.temperature(sky)), AIR, HUMIDITY, HEIGHT))
     return at_sensor_radiance_through_air(
         table, temperature, emissivity=emissivity, reflected_radiance=sky, distance=HEIGHT, **weather
     )
+
+
+def seen_by_wavelength(temperature: np.ndarray, emissivity: float, *, mirror: bool) -> np.ndarray:
+    """By a sum over wavelengths: a grey surface that mirrors the zenith, or the layered sky at its mean slant."""
+    band, _ = band_and_table(7.5, 13.5)
+    grid, tau = spectral_transmittance(HEIGHT, air_temperature=AIR, relative_humidity=HUMIDITY)
+    sky = spectral_sky_radiance(profile(AIR, HUMIDITY), np.radians([0.0 if mirror else 53.0]))[0][0]
+    weight = np.interp(grid, band.wavelength, band.response, left=0, right=0) * np.gradient(grid)
+    weather = {"air_temperature": AIR, "relative_humidity": HUMIDITY}
+    mean = sky_radiance(band, 0.0, **weather) if mirror else sky_hemisphere_radiance(band, **weather)
+    sky = sky * float(mean) / (weight @ sky)
+    bodies = spectral_radiance(grid, temperature[..., None])
+    left = emissivity * bodies + (1 - emissivity) * sky
+    return np.asarray((tau * left + (1 - tau) * spectral_radiance(grid, AIR)) @ weight)
 
 
 def measured(temperature: np.ndarray):
@@ -77,6 +96,39 @@ def test_the_model_backwards_gives_the_temperature_that_the_model_forwards_was_g
     assert field.quantity == "surface_temperature"
     # Within 60 to 61 m of slant path and the table's mK.
     np.testing.assert_allclose(field.value, truth, atol=0.03)
+
+
+@pytest.mark.parametrize("material", ["roofing, bitumen felt", "aluminium, roofing, weathered"])
+def test_a_reflected_sky_is_not_taken_as_black_on_its_way_through_air(material: str) -> None:
+    """Against the sum over wavelengths: 0.1 K for a dull roof, 0.5 K for a dull metal that mirrors mostly sky."""
+    truth = np.repeat(np.linspace(275.0, 320.0, SHAPE[0])[:, None], SHAPE[1], axis=1)
+    surfaces = resolve_surfaces([Surface(zone="*", material=material)], {})
+    radiance = seen_by_wavelength(truth, surfaces[-1].emissivity, mirror=surfaces[-1].mirror_like).astype(np.float32)
+    frame = Frame("f.npy", radiance, ValueKind.RADIANCE, Stamp(), {})
+    given = inputs_of(spec_of("radiance"), surfaces, float(np.median(radiance)))
+    field = measure_frame(frame, given)
+    error = float(np.abs(field.value - truth).max())
+    assert error < 0.1 / surfaces[-1].emissivity ** 2
+    assert error < 0.5 * float(np.median(np.hypot(*(field.doubt.flight[n] for n in ("response, tilt", "sky")))))
+
+
+def test_a_response_that_is_only_nominal_is_a_source_of_doubt_as_the_model_says() -> None:
+    """Of a warm roof, by reading it with bands whose long edge is moved by its standard uncertainty."""
+    truth = np.full(SHAPE, 330.0)
+    field = measured(truth)
+    band, table = band_and_table(7.5, 13.5)
+    surface = resolve_surfaces([], {})[-1]
+    sky = float(table.temperature(sky_hemisphere_radiance(band, air_temperature=AIR, relative_humidity=HUMIDITY)))
+    shown = float(table.temperature(seen(truth[:1, :1], surface.emissivity)[0, 0]))
+    scene = Situation(surface.emissivity, sky, AIR, HUMIDITY, HEIGHT)
+    known = reading_with_interval(band, shown, scene, camera_doubt(band, noise=0.05, calibration=1.0)).doubt.flight
+    for name in ("response, short edge", "response, long edge", "response, tilt"):
+        assert abs(float(field.doubt.flight[name][5, 5])) == pytest.approx(abs(float(known[name])), rel=0.05)
+    assert abs(float(field.doubt.flight["response, tilt"][5, 5])) > 0.01
+
+
+def test_two_edges_are_no_response() -> None:
+    assert band_and_table(8.0, 13.0)[0].nominal
 
 
 def test_what_the_flight_shares_cancels_in_a_rise_but_not_in_a_temperature() -> None:

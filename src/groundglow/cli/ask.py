@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import inspect
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
@@ -21,39 +22,63 @@ def _option(help: str, *names: str, metavar: str | None = None) -> Any:
 
 
 Point = Annotated[Texts, _option("A pixel.", metavar="[LABEL=]COLUMN,ROW")]
-Emissivity = Annotated[Texts, _option("Emissivity, 0..1, of all or of one label.", metavar="[LABEL=]SHARE")]
-Material = Annotated[Texts, _option("Material of the table, of all or of one label.", metavar="[LABEL=]NAME")]
-EmissivitySd = Annotated[Number, _option("Its standard uncertainty.")]
-Reflected = Annotated[Text, _option("Reflected apparent temperature, C; else the sky's.", metavar="C|sky")]
-ReflectedSd = Annotated[Number, _option("Its standard uncertainty, K.")]
-Air = Annotated[Number, _option("Air temperature, C.", metavar="C")]
-AirSd = Annotated[Number, _option("Its standard uncertainty, K.")]
-Humidity = Annotated[Number, _option("Relative humidity, %.", metavar="%")]
-HumiditySd = Annotated[Number, _option("Its standard uncertainty, %.")]
-Pressure = Annotated[Number, _option("Air pressure at the site, hPa.", metavar="HPA")]
-Cloud = Annotated[Number, _option("Share of the sky that is overcast, 0..1.", metavar="SHARE")]
-CloudSd = Annotated[Number, _option("Its standard uncertainty.")]
-Distance = Annotated[Number, _option("From camera to surface, m.", metavar="M")]
-DistanceSd = Annotated[Number, _option("Its standard uncertainty, m.")]
-Tilt = Annotated[Number, _option("Tilt of a surface seen from straight above, degrees.", metavar="DEG")]
-ViewAngle = Annotated[Number, _option("Angle of sight to a level surface's normal, degrees.", metavar="DEG")]
-Values = Annotated[Text, _option("What the numbers of a frame by itself mean.", metavar="KIND")]
-Scale = Annotated[Number, _option("Quantity = scale x stored + offset.")]
-Offset = Annotated[Number, _option("See --scale.")]
-Unit = Annotated[Text, _option("Of the quantity: C, K, counts or W m-2 sr-1.")]
-Camera = Annotated[Text, _option("Camera of the catalogue.", metavar="ID")]
-Pitch = Annotated[Number, _option("Pixel pitch, um.", "--pitch-um")]
-Focal = Annotated[Number, _option("Focal length, mm.", "--focal-mm")]
-FNumber = Annotated[Number, _option("Focal length over aperture.")]
-Netd = Annotated[Number, _option("Noise-equivalent difference at 300 K, mK.", "--netd-mk")]
-DriftSd = Annotated[Number, _option("Standard uncertainty of one frame's level, K.")]
-PatternSd = Annotated[Number, _option("Standard uncertainty of the fixed pattern, K.")]
-CalibrationSd = Annotated[Number, _option("Standard uncertainty of the calibration, K.")]
-Band = Annotated[Text, _option("Camera's band, um.", metavar="LOW-HIGH")]
 Json = Annotated[bool, _option("Print the result as JSON, nothing else.", "--json")]
 Debug = Annotated[bool, _option("Show the traceback of an error.", "--debug")]
 
+#: What `read` and `budget` both ask: of the scene, of what the numbers mean, of the camera.
+SHARED: dict[str, Any] = {
+    "emissivity": Annotated[Texts, _option("Emissivity, 0..1, of all or of one label.", metavar="[LABEL=]SHARE")],
+    "material": Annotated[Texts, _option("Material of the table, of all or of one label.", metavar="[LABEL=]NAME")],
+    "emissivity_sd": Annotated[Number, _option("Its standard uncertainty.")],
+    "reflected": Annotated[Text, _option("Reflected apparent temperature, C; else the sky's.", metavar="C|sky")],
+    "reflected_sd": Annotated[Number, _option("Its standard uncertainty, K.")],
+    "air": Annotated[Number, _option("Air temperature, C.", metavar="C")],
+    "air_sd": Annotated[Number, _option("Its standard uncertainty, K.")],
+    "humidity": Annotated[Number, _option("Relative humidity, %.", metavar="%")],
+    "humidity_sd": Annotated[Number, _option("Its standard uncertainty, %.")],
+    "pressure": Annotated[Number, _option("Air pressure at the site, hPa.", metavar="HPA")],
+    "cloud": Annotated[Number, _option("Share of the sky that is overcast, 0..1.", metavar="SHARE")],
+    "cloud_sd": Annotated[Number, _option("Its standard uncertainty.")],
+    "distance": Annotated[Number, _option("From camera to surface, m.", metavar="M")],
+    "distance_sd": Annotated[Number, _option("Its standard uncertainty, m.")],
+    "tilt": Annotated[Number, _option("Tilt of a surface seen from straight above, degrees.", metavar="DEG")],
+    "view_angle": Annotated[Number, _option("Angle of sight to a level surface's normal, degrees.", metavar="DEG")],
+    "values": Annotated[Text, _option("What the numbers of a frame by itself mean.", metavar="KIND")],
+    "scale": Annotated[Number, _option("Quantity = scale x stored + offset.")],
+    "offset": Annotated[Number, _option("See --scale.")],
+    "unit": Annotated[Text, _option("Of the quantity: C, K, counts or W m-2 sr-1.")],
+    "camera": Annotated[Text, _option("Camera of the catalogue.", metavar="ID")],
+    "netd": Annotated[Number, _option("Noise-equivalent difference at 300 K, mK.", "--netd-mk")],
+    "drift_sd": Annotated[Number, _option("Standard uncertainty of one frame's level, K.")],
+    "pattern_sd": Annotated[Number, _option("Standard uncertainty of the fixed pattern, K.")],
+    "calibration_sd": Annotated[Number, _option("Standard uncertainty of the calibration, K.")],
+    "band": Annotated[Text, _option("Camera's band, um.", metavar="LOW-HIGH")],
+}
 
+
+def _flat(given: dict[str, Any]) -> dict[str, Any]:
+    """Options by name, the shared ones among them."""
+    return {**{name: value for name, value in given.items() if name != "shared"}, **given["shared"]}
+
+
+def _sharing(command: Callable[..., int]) -> Callable[..., int]:
+    """The command with the shared options in the place of its ``**shared``."""
+    own = inspect.signature(command, eval_str=True)
+    given = [p for p in own.parameters.values() if p.kind is not inspect.Parameter.VAR_KEYWORD]
+    last = [p for p in given if p.name in ("as_json", "debug")]
+    more = [inspect.Parameter(n, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=t) for n, t in SHARED.items()]
+    first = [p for p in given if p not in last]
+    keywords = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in last]
+
+    @functools.wraps(command)
+    def run(**options: Any) -> int:
+        return command(**options)
+
+    run.__signature__ = own.replace(parameters=[*first, *more, *keywords])  # type: ignore[attr-defined]
+    return run
+
+
+@_sharing
 def read(
     frame: Annotated[Path, typer.Argument(metavar="FRAME", help="A frame's file.")],
     point: Point = None,
@@ -65,88 +90,41 @@ def read(
     rise: Annotated[Texts, _option("How much A is warmer than B.", metavar="A:B")] = None,
     target_size: Annotated[Texts, _option("Size of the target, m, or large.", metavar="[LABEL=]M|large")] = None,
     accuracy: Annotated[Number, _option("Half width of the interval asked for, K.", metavar="K")] = None,
-    emissivity: Emissivity = None,
-    emissivity_sd: EmissivitySd = None,
-    material: Material = None,
-    reflected: Reflected = None,
-    reflected_sd: ReflectedSd = None,
-    air: Air = None,
-    air_sd: AirSd = None,
-    humidity: Humidity = None,
-    humidity_sd: HumiditySd = None,
-    pressure: Pressure = None,
-    cloud: Cloud = None,
-    cloud_sd: CloudSd = None,
-    distance: Distance = None,
-    distance_sd: DistanceSd = None,
-    tilt: Tilt = None,
-    view_angle: ViewAngle = None,
-    values: Values = None,
-    scale: Scale = None,
-    offset: Offset = None,
-    unit: Unit = None,
-    camera: Camera = None,
-    pitch: Pitch = None,
-    focal: Focal = None,
-    f_number: FNumber = None,
-    netd: Netd = None,
-    drift_sd: DriftSd = None,
-    pattern_sd: PatternSd = None,
-    calibration_sd: CalibrationSd = None,
-    band: Band = None,
+    pitch: Annotated[Number, _option("Pixel pitch, um.", "--pitch-um")] = None,
+    focal: Annotated[Number, _option("Focal length, mm.", "--focal-mm")] = None,
+    f_number: Annotated[Number, _option("Focal length over aperture.")] = None,
     as_json: Json = False,
     debug: Debug = False,
+    **shared: Any,
 ) -> int:
-    """Read points, regions and lines of one frame, each with its 95 % interval and how far it is supported.
+    """How hot is it here, and how surely? Places of one frame.
 
-    A frame in a flight's folder is read by its flight.toml and the visit's conditions.csv. What is not known gets a
-    wide default, which is listed. Uncertainties are standard uncertainties.
+    Points, regions and lines, each with its 95 % interval and how far it is supported. A frame in a flight's folder
+    is read by its flight.toml and the visit's conditions.csv. What is not known gets a wide default, which is
+    listed. Uncertainties are standard uncertainties.
     """
-    given = dict(locals())
+    given = _flat(locals())
     from groundglow.cli.ask_run import run_read
 
     return run_read(given)
 
 
+@_sharing
 def budget(
     frame: Annotated[Path | None, typer.Argument(metavar="FRAME", help="A frame's file, with --point.")] = None,
     point: Point = None,
     apparent: Annotated[Number, _option("What the camera showed at emissivity 1, C.", metavar="C")] = None,
     chart: Annotated[Path | None, _option("Draw it there as PNG.", metavar="FILE")] = None,
-    emissivity: Emissivity = None,
-    emissivity_sd: EmissivitySd = None,
-    material: Material = None,
-    reflected: Reflected = None,
-    reflected_sd: ReflectedSd = None,
-    air: Air = None,
-    air_sd: AirSd = None,
-    humidity: Humidity = None,
-    humidity_sd: HumiditySd = None,
-    pressure: Pressure = None,
-    cloud: Cloud = None,
-    cloud_sd: CloudSd = None,
-    distance: Distance = None,
-    distance_sd: DistanceSd = None,
-    tilt: Tilt = None,
-    view_angle: ViewAngle = None,
-    values: Values = None,
-    scale: Scale = None,
-    offset: Offset = None,
-    unit: Unit = None,
-    camera: Camera = None,
-    netd: Netd = None,
-    drift_sd: DriftSd = None,
-    pattern_sd: PatternSd = None,
-    calibration_sd: CalibrationSd = None,
-    band: Band = None,
     as_json: Json = False,
     debug: Debug = False,
+    **shared: Any,
 ) -> int:
-    """Why is my temperature wrong? One reading input by input, with other inputs, and what to measure on site.
+    """Why is my temperature wrong? One reading, input by input.
 
-    Either --apparent and what is known of the scene, or FRAME and one --point.
+    With what it would say under other inputs, and what to measure on site to halve its doubt. Either --apparent
+    and what is known of the scene, or FRAME and one --point.
     """
-    given = dict(locals())
+    given = _flat(locals())
     from groundglow.cli.ask_run import run_budget
 
     return run_budget(given)
@@ -158,7 +136,7 @@ def lesson(
     as_json: Json = False,
     debug: Debug = False,
 ) -> int:
-    """Short lessons worked out by the model: two emissivities, two skies, two distances, two sizes."""
+    """Short lessons: two emissivities, skies, distances, sizes."""
     given = dict(locals())
     from groundglow.cli.ask_run import run_lesson
 

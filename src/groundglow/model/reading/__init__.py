@@ -8,6 +8,7 @@ from groundglow.model.reading.read import (
     apparent_temperature,
     reading_budget,
     reading_with_interval,
+    sky_factor,
 )
 from groundglow.model.reading.response import moved_band
 from groundglow.model.reading.situation import (
@@ -33,4 +34,5 @@ __all__ = [
     "quantile",
     "reading_budget",
     "reading_with_interval",
+    "sky_factor",
 ]

@@ -13,14 +13,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from groundglow.model.budget import Budget, Part, Quantity, make_budget
 from groundglow.model.doubt import COVERAGE_95, Doubt
-from groundglow.model.reading.effects import CAMERA_ERRORS, Effects, apparent, effects
-from groundglow.model.reading.sight import sight, spectrum
+from groundglow.model.reading.derivatives import apparent
+from groundglow.model.reading.effects import CAMERA_ERRORS, Effects, effects
+from groundglow.model.reading.sight import sight, sky_passage, spectrum
 from groundglow.model.reading.situation import POSSIBLE, CameraDoubt, Situation
 from groundglow.model.reading.stated import NO_LIMITS, Limits, Stated, cut_share, deviation
 from groundglow.model.reading.trials import trial_interval
 from groundglow.model.response import Band
 
-__all__ = ["TemperatureReading", "apparent_temperature", "reading_budget", "reading_with_interval"]
+__all__ = ["TemperatureReading", "apparent_temperature", "reading_budget", "reading_with_interval", "sky_factor"]
 
 Floats = NDArray[np.float64]
 #: Readings solved at once, to bound memory.
@@ -117,7 +118,7 @@ def reading_with_interval(
     >>> camera = CameraDoubt(noise=Stated(0.0, 0.05), calibration=Stated(0.0, 1.0))
     >>> found = reading_with_interval(band, 288.0, roof, camera)
     >>> [float(v.round(1)) for v in (found.temperature, found.low, found.high)], bool(found.first_order)
-    ([290.7, 288.0, 293.4], True)
+    ([290.8, 288.0, 293.5], True)
     """
     shape = np.broadcast_shapes(np.shape(apparent_temperature), situation.shape, camera.shape)
     kelvin = np.broadcast_to(np.asarray(apparent_temperature, dtype=np.float64), shape).ravel()
@@ -208,14 +209,54 @@ def apparent_temperature(band: Band, surface_temperature: ArrayLike, situation: 
     kelvin = np.asarray(surface_temperature, dtype=np.float64)
     shape = np.broadcast_shapes(kelvin.shape, situation.shape)
     scene = situation.flat(shape)
-    air = sight(band, spectrum(scene))
-    return apparent(air, np.broadcast_to(kelvin, shape).ravel(), scene).reshape(shape)
+    spectral = spectrum(scene)
+    air = sight(band, spectral, sky_passage(band, spectral, scene).factor)
+    share, mirrored, around = (
+        scene.of(name).arrays[0] for name in ("emissivity", "reflected_temperature", "air_temperature")
+    )
+    return apparent(air, np.broadcast_to(kelvin, shape).ravel(), (share, mirrored, around)).reshape(shape)
+
+
+def sky_factor(band: Band, situation: Situation) -> Floats:
+    """Factor by which less of a reflected clear sky passes the air than of a black body as warm in the band, 0..1.
+
+    A clear sky shines at the wavelengths which air absorbs. To take it into account in
+    :mod:`groundglow.model.through_air`, multiply the reflected radiance with it.
+
+    Parameters
+    ----------
+    band : Band
+    situation : Situation
+        Of shape S; its uncertainties are not used.
+
+    Returns
+    -------
+    ndarray, shape S
+        1 where what is reflected is as warm as the air or warmer: no sky.
+
+    Notes
+    -----
+    See :func:`groundglow.model.reading.sight.sky_passage`.
+
+    References
+    ----------
+    As :mod:`groundglow.model.absorption`; held against the layered sky of :mod:`groundglow.model.sky` in the tests.
+
+    Examples
+    --------
+    >>> from groundglow.model.band import nominal_band
+    >>> float(sky_factor(nominal_band("7.5-13.5"), Situation(0.9, 240.0, 288.15, 0.6, 200.0)).round(2))
+    0.93
+    """
+    scene = situation.flat(situation.shape)
+    return sky_passage(band, spectrum(scene), scene).factor.reshape(situation.shape)
 
 
 #: Unit and part of the doubt of each source.
 LINES: dict[str, tuple[str, Part]] = {
     "emissivity": ("", "flight"),
     "reflected temperature": ("K", "flight"),
+    "spectra": ("W m-2 sr-1", "flight"),
     "air temperature": ("K", "flight"),
     "relative humidity": ("", "flight"),
     "distance": ("m", "flight"),
@@ -257,10 +298,8 @@ def reading_budget(band: Band, apparent_temperature: float, situation: Situation
     found = effects(band, np.array([apparent_temperature], dtype=np.float64), scene, errors)
     spreads = {source: float(deviation(stated, limits)[0]) for source, stated, limits in _inputs(scene, errors)}
     values = {source: float(stated.arrays[0][0]) for source, stated, _ in _inputs(scene, errors)}
-    spreads["transmittance"], values["transmittance"] = (
-        float(found.transmittance_sd[0]),
-        float(found.transmittance[0, 0]),
-    )
+    values |= {"transmittance": float(found.transmittance[0, 0]), "spectra": 0.0}
+    spreads |= {"transmittance": float(found.transmittance_sd[0]), "spectra": float(found.spectra_sd[0])}
     lines = [Quantity(name, values[name], unit, spreads[name], part) for name, (unit, part) in LINES.items()]
     changes = [float(found.contributions[line.name][0]) for line in lines]
     slopes = [

@@ -21,6 +21,7 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from groundglow.model.cubic import cubic_at
+from groundglow.model.reading.derivatives import RESPONSE_STEPS
 from groundglow.model.reading.effects import CAMERA_ERRORS, Effects
 from groundglow.model.reading.sight import NODES, STEP
 from groundglow.model.reading.situation import POSSIBLE, CameraDoubt, Situation
@@ -34,8 +35,8 @@ Floats = NDArray[np.float64]
 LOWEST = float(NODES[0])
 #: Trials computed at once.
 AT_ONCE = 1 << 19
-#: Sources in the order of the trials' dimensions; the last is the air model.
-DIMENSIONS = (*CAMERA_ERRORS, "short_edge", "long_edge", "tilt", *POSSIBLE, "transmittance")
+#: Sources in the order of the trials' dimensions; the last two are the air model and what spectra do.
+DIMENSIONS = (*CAMERA_ERRORS, *RESPONSE_STEPS, *POSSIBLE, "transmittance", "spectra")
 
 
 @lru_cache(maxsize=8)
@@ -86,7 +87,20 @@ def _logs(found: Effects, situation: Situation, drawn: dict[str, Floats]) -> Flo
     for name, change in found.by_air.items():
         moved = drawn[name] - situation.of(name).arrays[0][:, None]
         total += (change[0, :, :, None] + change[1, :, :, None] * moved) * moved
+    warmer = drawn["reflected_temperature"] - situation.of("reflected_temperature").arrays[0][:, None]
+    factor = np.minimum(found.air.mirrored[:, None] + found.by_sky[:, None] * warmer, 1.0)
+    total[1] += np.log(np.maximum(factor, 1e-6))
     return total
+
+
+def _all_drawn(found: Effects, situation: Situation, count: int, seed: int) -> dict[str, Floats]:
+    """Trials of the inputs, of the error of the air model, and of the radiance that spectra change."""
+    none = np.zeros_like(found.apparent)
+    inputs = {name: situation.of(name) for name in POSSIBLE} | {
+        "transmittance": Stated(none, found.transmittance_sd),
+        "spectra": Stated(none, found.spectra_sd),
+    }
+    return {name: _drawn(stated, name, count, seed) for name, stated in inputs.items()}
 
 
 def trial_radiances(found: Effects, situation: Situation, camera: CameraDoubt, *, count: int, seed: int) -> Floats:
@@ -101,22 +115,22 @@ def trial_radiances(found: Effects, situation: Situation, camera: CameraDoubt, *
     count, seed : int
         Trials a reading, a power of two; equal seeds give equal trials.
     """
-    drawn = {name: _drawn(situation.of(name), name, count, seed) for name in POSSIBLE}
-    zero = np.zeros_like(found.transmittance_sd)
-    shift = _drawn(Stated(zero, found.transmittance_sd), "transmittance", count, seed)
+    drawn = _all_drawn(found, situation, count, seed)
     inputs = (
         _apparent(found, camera, count, seed),
-        np.asarray(drawn["emissivity"]),
-        np.asarray(drawn["reflected_temperature"]),
-        np.asarray(drawn["air_temperature"].clip(*TABLE_RANGE)),
-        np.ascontiguousarray(shift),
+        drawn["emissivity"],
+        drawn["reflected_temperature"],
+        drawn["air_temperature"].clip(*TABLE_RANGE),
+        drawn["transmittance"],
+        drawn["spectra"],
     )
     table = found.air.table
-    cubic = table.to_radiance
+    cubic, one = table.to_radiance, np.ones_like(found.apparent)
     known = (cubic.coefficients, cubic.first, cubic.shift)
     rows = (np.ascontiguousarray(found.air.transmittance), found.air.arrivals(), np.log(table.radiance(NODES)))
+    fixed = (found.transmittance, found.by_model * np.stack([one, found.air.mirrored, one]))
     out = np.empty(inputs[0].shape)
-    _radiances(known, rows, found.transmittance, tuple(_plain(a) for a in inputs), _logs(found, situation, drawn), out)
+    _radiances(known, rows, fixed, tuple(_plain(a) for a in inputs), _logs(found, situation, drawn), out)
     return out
 
 
@@ -153,21 +167,22 @@ def _share(value: float) -> float:  # pragma: no cover - compiled
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _radiances(
-    known: Any, rows: Any, through: Any, inputs: Any, logs: Any, out: Any
+    known: Any, rows: Any, fixed: Any, inputs: Any, logs: Any, out: Any
 ) -> None:  # pragma: no cover - compiled; held against the equation in the tests
     """The module's equation solved for each trial."""
     coefficients, first, shift = known
     transmittance, arrivals, emitted = rows
-    seen, share, mirrored, around, moved = inputs
+    through, by_model = fixed
+    seen, share, mirrored, around, moved, unknown = inputs
     for i in range(out.shape[0]):
         for k in range(out.shape[1]):
             back = cubic_at(coefficients, first, shift, mirrored[i, k])[0]
             own = cubic_at(coefficients, first, shift, around[i, k])[0]
-            tau = _share(_at(transmittance[i], mirrored[i, k]) * np.exp(logs[1, i, k]) + moved[i, k])
-            lost = 1.0 - _share(through[2, i] * np.exp(logs[2, i, k]) + moved[i, k])
+            tau = _share(_at(transmittance[i], mirrored[i, k]) * np.exp(logs[1, i, k]) + by_model[1, i] * moved[i, k])
+            lost = 1.0 - _share(through[2, i] * np.exp(logs[2, i, k]) + by_model[2, i] * moved[i, k])
             arrived = cubic_at(coefficients, first, shift, seen[i, k])[0] - lost * own
-            arrived -= tau * (1.0 - share[i, k]) * back
-            factor = _share(through[0, i] * np.exp(logs[0, i, k]) + moved[i, k]) / through[0, i]
+            arrived -= tau * (1.0 - share[i, k]) * back + unknown[i, k]
+            factor = _share(through[0, i] * np.exp(logs[0, i, k]) + by_model[0, i] * moved[i, k]) / through[0, i]
             if arrived <= 0.0 or factor <= 0.0:
                 out[i, k] = 0.0
                 continue

@@ -19,7 +19,7 @@ from groundglow.simulate.site.shade import SUN
 
 __all__ = ["CLOUDS", "Weather", "make_air", "make_sky", "make_world"]
 
-_BLOCK_M, _PROBE_M, _OFF_M = 0.5, 0.5, 0.07
+_BLOCK_M, _PROBE_M, _OFF_M = 0.5, 0.2, 0.007
 #: Rays that lean more than this (m a metre of descent) are further from nadir than the invented camera looks.
 _STEEPEST = 0.55
 _REACH_M, _AIR_STEP_M = 160.0, 2.0

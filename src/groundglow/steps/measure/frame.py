@@ -24,6 +24,7 @@ from groundglow.records.log import FlightLog, LogEntry
 from groundglow.records.tie import Level
 from groundglow.records.visit import Conditions
 from groundglow.steps.measure.air import Air, Reflection, air_at, distance_map, path_doubt, reflection
+from groundglow.steps.measure.spectra import sky_passing, spectral_doubt
 from groundglow.steps.measure.surfaces import GroundSurface, surface_shares
 
 __all__ = ["FrameInputs", "band_and_table", "band_name", "measure_frame"]
@@ -66,7 +67,10 @@ def band_name(spec: FlightSpec) -> str:
 def band_and_table(low_um: float, high_um: float) -> tuple[Band, BandTable]:
     """The camera's band and its lookup tables, made once."""
     name = f"{low_um:g}-{high_um:g}"
-    band = nominal_band(name) if name in NOMINAL_BANDS else ideal_band(low_um * 1e-6, high_um * 1e-6)
+    if name in NOMINAL_BANDS:
+        band = nominal_band(name)
+    else:  # two edges are no response: as uncertain as a nominal one
+        band = replace(ideal_band(low_um * 1e-6, high_um * 1e-6), nominal=True)
     return band, lookup(band)
 
 
@@ -138,10 +142,15 @@ class _Scene:
     shares: NDArray[np.float32]
     emissivity: NDArray[np.float32]
     reflected: list[Reflection]
-    reflected_radiance: NDArray[np.float32]
+    passing: list[NDArray[np.float32]]
     distance: NDArray[np.float32]
     air: Air
     air_sources: dict[str, tuple[float, float]]
+
+    def mirrored(self, values: Sequence[float]) -> NDArray[np.float32]:
+        """What is reflected, of each surface's value, as a black body that arrives as much."""
+        parts = zip(self.shares, values, self.passing, strict=True)
+        return np.asarray(sum(share * np.float32(value) * factor for share, value, factor in parts), dtype=np.float32)
 
 
 def _scene(inputs: FrameInputs, band: Band, table: BandTable) -> _Scene:
@@ -154,7 +163,7 @@ def _scene(inputs: FrameInputs, band: Band, table: BandTable) -> _Scene:
         shares=shares,
         emissivity=_mixed(shares, [s.emissivity for s in inputs.surfaces]),
         reflected=reflected,
-        reflected_radiance=_mixed(shares, [r.radiance for r in reflected]),
+        passing=sky_passing(band, table, reflected, air, distance),
         distance=distance,
         air=air,
         air_sources=path_doubt(band, float(np.median(distance)), distance_sd, air),
@@ -167,7 +176,7 @@ def _absolute(signal: Signal, inputs: FrameInputs, band: Band, table: BandTable)
         table,
         signal.value,
         emissivity=scene.emissivity,
-        reflected_radiance=scene.reflected_radiance,
+        reflected_radiance=scene.mirrored([r.radiance for r in scene.reflected]),
         distance=scene.distance,
         air_temperature=scene.air.temperature.value,
         relative_humidity=scene.air.humidity.value,
@@ -183,7 +192,7 @@ def _absolute(signal: Signal, inputs: FrameInputs, band: Band, table: BandTable)
         | {"drift": slopes.radiance * np.asarray(signal.slope) * np.float32(drift_of(inputs))}
         | {n: slopes.transmittance * t + slopes.path_radiance * r for n, (t, r) in scene.air_sources.items()}
         | _reflection_sources(scene, slopes)
-        | _emissivity_sources(scene, inputs.surfaces, slopes)
+        | _spectral_sources(signal, scene, inputs.surfaces, slopes, (band, table))
     )
     doubt = Doubt(
         np.abs(slopes.radiance) * np.float32(noise_radiance(inputs, table)),
@@ -211,20 +220,30 @@ def drift_of(inputs: FrameInputs) -> float:
 
 def _reflection_sources(scene: _Scene, slopes: Sensitivities) -> dict[str, NDArray[np.float32]]:
     return {
-        "sky": slopes.reflected_radiance * _mixed(scene.shares, [r.sky for r in scene.reflected]),
-        "cloud": slopes.reflected_radiance * _mixed(scene.shares, [r.cloud for r in scene.reflected]),
+        "sky": slopes.reflected_radiance * scene.mirrored([r.sky for r in scene.reflected]),
+        "cloud": slopes.reflected_radiance * scene.mirrored([r.cloud for r in scene.reflected]),
     }
 
 
-def _emissivity_sources(
-    scene: _Scene, surfaces: Sequence[GroundSurface], slopes: Sensitivities
+def _spectral_sources(
+    signal: Signal,
+    scene: _Scene,
+    surfaces: Sequence[GroundSurface],
+    slopes: Sensitivities,
+    seen_by: tuple[Band, BandTable],
 ) -> dict[str, NDArray[np.float32]]:
-    """Emissivity is shared only within one material: one source a material."""
-    sources: dict[str, NDArray[np.float32]] = {}
-    for share, surface in zip(scene.shares, surfaces, strict=True):
+    """The camera's response, and emissivities with what their spectra leave unknown.
+
+    Emissivity is shared only within one material: one source a material.
+    """
+    middle = float(np.median(scene.distance))
+    unknown = spectral_doubt(*seen_by, signal.value, surfaces, scene.reflected, air=scene.air, distance=middle)
+    sources = {name: unknown.of_response(name, signal.value, scene.shares) for name in unknown.response}
+    for index, (share, surface) in enumerate(zip(scene.shares, surfaces, strict=True)):
         if share.max() > 0.0:
             name = f"emissivity: {surface.name}"
-            change = slopes.emissivity * share * np.float32(surface.emissivity_sd)
+            mean = slopes.emissivity * share * np.float32(surface.emissivity_sd)
+            change = np.copysign(np.hypot(mean, unknown.of_surface(index, signal.value, share)), mean)
             sources[name] = sources[name] + change if name in sources else change
     return sources
 

@@ -24,8 +24,6 @@ __all__ = ["GroundSurface", "resolve_surfaces", "surface_of", "surface_shares"]
 LOOKUP_STEP = 8
 #: What everything is when the brief says nothing: mixed ground, common practice, no source.
 MIXED_GROUND = (0.95, 0.03)
-#: Kinds of material that reflect one direction of the sky rather than a mean of it.
-MIRROR_LIKE = ("fresnel", "smooth")
 
 
 @dataclass(frozen=True)
@@ -76,7 +74,7 @@ def _resolve(surface: Surface, zones: Mapping[str, Any], band: str) -> GroundSur
         area=None if surface.zone == "*" else zones[surface.zone],
         emissivity=own if own is not None else float(emissivity_at_angle(made_of, tilt, band=band)),
         emissivity_sd=spread if spread is not None else float(emissivity_uncertainty_at_angle(made_of, tilt)),
-        mirror_like=made_of.kind in MIRROR_LIKE,
+        mirror_like=made_of.mirror,
         tilt=tilt,
         azimuth=float(np.deg2rad(surface.azimuth_deg)),
     )

@@ -25,6 +25,7 @@ from groundglow.steps.measure.frame import (
     noise_radiance,
 )
 from groundglow.steps.measure.references import KNOWN_HALF, Spot
+from groundglow.steps.measure.spectra import response_change, sky_passing
 from groundglow.steps.measure.surfaces import GroundSurface, surface_of
 
 __all__ = ["TARGET_MATERIALS", "TargetRow", "at_target", "constraint_of", "target_row", "target_surface"]
@@ -125,16 +126,19 @@ def _prediction(
             )
         )
 
-    value, emissivity, sky = reference.value, surface.emissivity, mirrored.radiance
+    passing = float(sky_passing(band, table, [mirrored], air, np.array([distance], dtype=np.float32))[0])
+    value, emissivity, sky = reference.value, surface.emissivity, passing * mirrored.radiance
     base = received(value, emissivity, sky)
     leaving = emissivity * float(table.radiance(value)) + (1.0 - emissivity) * sky
     changes = {n: t * leaving + r for n, (t, r) in path_doubt(band, distance, far_sd, air).items()}
     changes |= {
-        "sky": received(value, emissivity, sky + mirrored.sky) - base,
-        "cloud": received(value, emissivity, max(sky + mirrored.cloud, 0.0)) - base,
+        "sky": received(value, emissivity, sky + passing * mirrored.sky) - base,
+        "cloud": received(value, emissivity, max(sky + passing * mirrored.cloud, 0.0)) - base,
         f"emissivity: {surface.name}": received(value, max(emissivity - surface.emissivity_sd, 0.0), sky) - base,
     }
     changes[f"emissivity: {surface.name}"] *= -1.0
+    shown = response_change(band, table, base, surface, mirrored, air=air, distance=distance)
+    changes |= {name: -change for name, change in shown.items()}
     return base, changes, received(value + reference.standard_uncertainty, emissivity, sky) - base
 
 

@@ -22,8 +22,11 @@ __all__ = ["BudgetLine", "Explanation", "explain"]
 PARTS = {"independent": "pixel", "frame": "frame", "flight": "flight", "distance": "frame"}
 #: Errors of the camera: the model takes them off, so that they lower the temperature.
 CAMERA_ERRORS = ("calibration", "drift", "noise", "pattern")
-#: Lines of the model's budget that are one thing to a reader.
-RESPONSE = ("response, short edge", "response, long edge", "response, tilt")
+#: Lines of the model's budget that are one thing to a reader, or have no value that says anything.
+JOINT = {
+    "spectral response": ("response, short edge", "response, long edge", "response, tilt"),
+    "spectra of surface and sky": ("spectra",),
+}
 
 
 @dataclass(frozen=True)
@@ -152,11 +155,12 @@ def _one(camera: CameraDoubt) -> CameraDoubt:
 
 
 def _lines(budget: Budget, own: dict[str, float]) -> tuple[BudgetLine, ...]:
-    """Lines of the budget, largest first: pixel errors apart, the response's three together."""
-    plain = [_line(line, budget) for line in budget.lines if line.quantity.name not in (*RESPONSE, "noise")]
+    """Lines of the budget, largest first: pixel errors apart, spectral ones together."""
+    joined = {name for names in JOINT.values() for name in names}
+    plain = [_line(line, budget) for line in budget.lines if line.quantity.name not in joined | {"noise"}]
     per_kelvin = next(-line.sensitivity for line in budget.lines if line.quantity.name == "calibration")
     pixel = [_pixel_line(name, error, per_kelvin, budget) for name, error in own.items()]
-    found = [*plain, *pixel, _response_line(budget)]
+    found = [*plain, *pixel, *(_joint_line(name, budget) for name in JOINT)]
     return tuple(sorted(found, key=lambda line: -abs(line.contribution)))
 
 
@@ -174,8 +178,9 @@ def _pixel_line(name: str, error: float, per_kelvin: float, budget: Budget) -> B
     return BudgetLine(name, 0.0, "K", error, per_kelvin, change, (change / budget.standard_uncertainty) ** 2, "pixel")
 
 
-def _response_line(budget: Budget) -> BudgetLine:
-    parts = [line.contribution for line in budget.lines if line.quantity.name in RESPONSE]
+def _joint_line(name: str, budget: Budget) -> BudgetLine:
+    """Several lines of the model's budget as one, without a value of its own."""
+    parts = [line.contribution for line in budget.lines if line.quantity.name in JOINT[name]]
     change = float(np.sqrt(sum(p * p for p in parts)))
     share = (change / budget.standard_uncertainty) ** 2
-    return BudgetLine("spectral response", np.nan, "", np.nan, np.nan, change, share, "flight")
+    return BudgetLine(name, np.nan, "", np.nan, np.nan, change, share, "flight")

@@ -12,7 +12,7 @@ from groundglow.model.surface import Material, emissivity_at_angle, emissivity_u
 from groundglow.model.weather import checked_scalar
 from groundglow.records.visit import CONDITION_DEFAULTS, Condition, Conditions
 from groundglow.steps.measure.air import UNKNOWN_DISTANCE
-from groundglow.steps.measure.surfaces import MIRROR_LIKE, MIXED_GROUND
+from groundglow.steps.measure.surfaces import MIXED_GROUND
 
 __all__ = [
     "Known",
@@ -231,7 +231,7 @@ def emissivity_said(said: Said, band: str) -> Made | None:
         raise InputError(f"emissivity is {said.emissivity:g}; allowed above 0 to 1 (a share). {hint}")
     angle = _angle(said)
     known = _number(said) if said.emissivity is not None else _of_material(said, of, angle, band)  # type: ignore[arg-type]
-    mirror = of is not None and of.kind in MIRROR_LIKE
+    mirror = of is not None and of.mirror
     return Made(of.name if of else "surface", known, mirror, seen_tilt(said, mirror_like=mirror))
 
 

@@ -85,6 +85,7 @@ def _value(found: TemperatureReading, errors: dict[str, Array], scene: Scene) ->
     total = float(np.sqrt(sum(float(e[0]) ** 2 for e in errors.values())))
     flight |= {name: np.asarray(whole * float(e[0]) / total) for name, e in errors.items() if total > 0}
     flight |= _by_material(scene.made, float(flight.pop("emissivity")))
+    flight[f"spectrum: {scene.made.name}"] = flight.pop("spectra")
     frame["distance"] = flight.pop("distance")
     own = float(flight.pop(OWN_EMISSIVITY, np.asarray(0.0)))
     independent = np.hypot(np.asarray(found.doubt.independent).reshape(-1)[0], own)

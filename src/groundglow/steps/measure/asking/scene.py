@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.model.band import BandTable
-from groundglow.model.reading import Situation, Stated
+from groundglow.model.reading import Situation, Stated, sky_factor
 from groundglow.model.through_air import surface_temperature_through_air
 from groundglow.model.weather import LIMITS
 from groundglow.records.visit import Condition
@@ -122,11 +122,12 @@ def _stated(known: Known) -> Stated:
 
 def pixel_temperatures(scene: Scene, radiance: Array, distance: Array) -> Array:
     """Surface temperature of each pixel at the stated values, K; NaN where there is no solution."""
+    passing = float(sky_factor(scene.table.band, situation(scene)))
     found = surface_temperature_through_air(
         scene.table,
         radiance,
         emissivity=scene.made.emissivity.value,
-        reflected_radiance=float(scene.table.radiance(mirrored(scene).kelvin)),
+        reflected_radiance=passing * float(scene.table.radiance(mirrored(scene).kelvin)),
         distance=np.clip(distance, 0.0, LIMITS["distance"].high),
         air_temperature=scene.air["air temperature"].value,
         relative_humidity=scene.air["relative humidity"].value,
