@@ -9,7 +9,6 @@ import numpy as np
 import pikepdf
 import pyogrio
 import pypdfium2
-import pytest
 import rasterio
 from tests.journeys.conftest import Demo, groundglow
 

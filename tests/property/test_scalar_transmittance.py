@@ -24,9 +24,7 @@ USERS = {
     "simulate/flight/world.py": "air of an invented site, within its doubt (below)",
     "model/reading/derivatives.py": "the air model's own doubt",
 }
-weather = st.fixed_dictionaries(
-    {"air_temperature": st.floats(263.0, 308.0), "relative_humidity": st.floats(0.1, 0.95)}
-)
+weather = st.fixed_dictionaries({"air_temperature": st.floats(263.0, 308.0), "relative_humidity": st.floats(0.1, 0.95)})
 
 
 def received(kelvin: float, metres: float, air: dict[str, float]) -> float:

@@ -71,13 +71,32 @@ lon_deg = {lon}
 lat_deg = {lat}
 outline = "site.geojson"
 
-# What is asked. A spot is compact; sizes are diameters on the ground.
+# What is asked. A spot is compact; sizes are diameters on the ground. Modules are even, so a weaker spot counts
+# there than on grass and gravel; a finding answers the first question that fits.
 [[question]]
-name = "Hot cells and connections"
+name = "Hot cells"
 looking_for = "spot"
-sign = "both"          # leaks and seeps are colder than what lies around them
+sign = "hot"
+smallest_m = 0.1
+largest_m = 0.4
+zone = "field"
+sigmas = 4.2
+
+[[question]]
+name = "Hot connections"
+looking_for = "spot"
+sign = "hot"
 smallest_m = 0.1
 largest_m = 0.6
+zone = "yard"
+
+[[question]]
+name = "Leaks, seeps and vents"
+looking_for = "spot"
+sign = "both"          # water is colder than dry ground by day, a vent is warmer
+smallest_m = 0.1
+largest_m = 0.6
+sigmas = 4.6
 
 [[question]]
 name = "Wet roof"
@@ -91,8 +110,9 @@ zone = "roof"
 name = "Warm inflow"
 looking_for = "area"
 sign = "hot"
-smallest_m = 1.0
+smallest_m = 2.0
 largest_m = 15.0
+least_rise_k = 1.0
 zone = "pond"
 
 # What the zones of the plan are made of. Tilt from level, azimuth where the upper side faces.

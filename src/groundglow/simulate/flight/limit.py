@@ -1,8 +1,8 @@
 """Contrast-noise limit of a planted fault, and the warmth that puts it at a multiple of that limit.
 
-The limit is the at-sensor rise, after blur and sampling, equal to one sigma of noise, fine fixed pattern and
-local clutter. Rise: mean apparent temperature over the pixels that reach half of the greatest rise, with the
-fault minus without it. Clutter: standard deviation of the apparent temperature without the fault over a ring
+The limit is the at-sensor rise over the surroundings, after blur and sampling, equal to one sigma of noise, fine
+fixed pattern and local clutter. Rise: mean apparent temperature over the pixels that reach half of the greatest
+warming, minus the mean of the ring; a fault in a cold dip of its ground has to make up for the dip first. Clutter: standard deviation of the apparent temperature without the fault over a ring
 whose diameters are 1.5 and 3 times the target's, at least 3 px wide (for an area: the part of the ring on the
 same surface). A fault's limit is the median over the frames that show it nearest to their middle.
 """
@@ -33,6 +33,8 @@ __all__ = ["Planted", "Sight", "Stage", "lift", "plant", "scaled", "sights_of", 
 Seen = tuple[Shot, float, float]
 _FRAMES = {"spot": 5, "area": 2}
 _TRIAL_K = 5.0
+#: A fault warms its place by at least this part of the limit, even where the ground alone stands out so far.
+_LEAST = 0.5
 
 
 @dataclass(frozen=True)
@@ -70,13 +72,14 @@ class Planted:
 
 @dataclass(frozen=True)
 class Sight:
-    """A fault in one frame: pixel, diameter in px, at-sensor rise and limit in K."""
+    """A fault in one frame: pixel, diameter in px; rise over the ring, its part by the fault alone, limit, K."""
 
     frame: str
     column: float
     row: float
     diameter_px: float
     rise: float
+    own: float
     limit: float
 
 
@@ -122,14 +125,15 @@ def _sight(stage: Stage, fault: Fault, seen: Seen) -> Sight:
     window, diameter = _around(fault, shot, column, row)
     views = [render(shot, world, stage.sky, stage.air, window) for world in (stage.world, stage.clean)]
     there, without = (stage.table.temperature(v.radiance.astype(np.float64)) for v in views)
-    rise = there - without
-    core = rise * fault.sign >= 0.5 * (rise * fault.sign).max()
+    own = there - without
+    core = own * fault.sign >= 0.5 * (own * fault.sign).max()
     ring = _ring(window, (column, row), diameter)
     if fault.form == "area":
         ring &= views[0].number == np.bincount(views[0].number[core]).argmax()
     noise = np.hypot(CAMERA.noise, stage.fine_pattern)
     limit = float(np.hypot(noise, without[ring].std()))
-    return Sight(f"{shot.name}.tif", column, row, diameter, float(rise[core].mean()), limit)
+    rise = float(there[core].mean() - without[ring].mean())
+    return Sight(f"{shot.name}.tif", column, row, diameter, rise, float(own[core].mean()), limit)
 
 
 def _ring(window: Window, centre: tuple[float, float], diameter: float) -> NDArray[np.bool_]:
@@ -147,8 +151,9 @@ def scaled(stage: Stage, fault: Fault) -> Planted:
         plant(stage, fault.warmed(kelvin).feature)
         sights = [_sight(stage, fault, seen) for seen in frames]
         lift(stage, fault.feature)
-        limit = float(np.median([s.limit for s in sights]))
-        kelvin *= fault.level * limit / abs(float(np.median([s.rise for s in sights])))
+        limit, own, rise = (float(np.median([getattr(s, n) for s in sights])) for n in ("limit", "own", "rise"))
+        wanted = fault.sign * fault.level * limit - (rise - own)
+        kelvin *= max(wanted / own, _LEAST * limit / abs(own))
     row, column = (round(v) for v in stage.scene.grid.cells(fault.place[:2])[::-1])
     return Planted(fault.warmed(kelvin), limit, float(stage.scene.temperature[row, column]))
 
@@ -162,6 +167,7 @@ def sights_of(stage: Stage, shots: Sequence[Shot], planted: Planted) -> list[Sig
     if fault.form == "spot":
         found = [_sight(stage, fault, s) for s in seen]
     else:
-        known = fault.sign * fault.level * planted.limit, planted.limit
+        rise = fault.sign * fault.level * planted.limit
+        known = rise, rise, planted.limit
         found = [Sight(f"{s.name}.tif", c, r, _around(fault, s, c, r)[1], *known) for s, c, r in seen]
     return sorted(found, key=lambda s: s.frame)

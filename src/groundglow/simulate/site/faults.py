@@ -135,7 +135,13 @@ def _close_cell(ground: _Ground, level: float, number: int) -> Fault:
 
 
 def _cell(ground: _Ground, level: float, number: int) -> Fault:
-    return _hot_cell(ground, level, lambda s: not _in_close_pass(s) and s.centre[0] > -31.0, CELL_M)
+    return _hot_cell(ground, level, lambda s: not _in_close_pass(s) and _often_seen(s), CELL_M)
+
+
+def _often_seen(surface: Surface) -> bool:
+    """Where the overview passes more than two or three times."""
+    east, north = surface.centre
+    return east > -27.0 and north < 22.0
 
 
 def _part_cell(ground: _Ground, level: float, number: int) -> Fault:

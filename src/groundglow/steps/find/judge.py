@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from groundglow.records.finding import Candidate
-from groundglow.steps.find.group import Group, polygon
+from groundglow.steps.find.group import Group, frame_corners, polygon
 from groundglow.steps.find.region import equivalent_diameter
 from groundglow.steps.find.sight import Sight
 
@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 SAME_PX, MOVED_PX = 6.0, 20.0
 #: An area is in view of a frame that shows at least this part of its best sight.
 AREA_SHARE = 0.5
+#: Two outlines of an area are alike when they share at least this part of what either of them holds.
+OUTLINE_SHARE = 0.4
 
 
 @dataclass(frozen=True)
@@ -64,13 +66,17 @@ def _area_in_view(group: Group, sight: Sight, frame: str) -> bool:
     return bool(shape.area > 0 and shown >= AREA_SHARE * shape.area)
 
 
-def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]], sigmas: float) -> Verdict:
+def judged(
+    group: Group, best: Candidate, sight: Sight, found: Mapping[str, Sequence[Candidate]], *, sigmas: float
+) -> Verdict:
     """Whether a group is found, unconfirmed or dismissed, and why.
 
     Parameters
     ----------
     group : tuple of Candidate
         Sights of one thing.
+    best : Candidate
+        The one that stands for it.
     sight : Sight
     found : mapping of str to sequence of Candidate
         All candidates of all frames that were searched.
@@ -82,6 +88,9 @@ def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]],
     if seen == 1:
         return Verdict(*_seen_once(group[0], sight, found, shown), shown)
     words = f"seen in {seen} of {shown} frames that had its place in view"
+    alike = _with_its_outline(group, best, sight) if best.shape_kind == "area" else seen
+    if alike < sight.settings.seen_share * shown:
+        return Verdict("unconfirmed", f"{words}, with a like outline in {alike} only", shown)
     if seen < sight.settings.seen_share * shown:
         return Verdict("unconfirmed", words, shown)
     if _middle_strength(group, shown) < sigmas:
@@ -89,6 +98,23 @@ def judged(group: Group, sight: Sight, found: Mapping[str, Sequence[Candidate]],
     if group[0].shape_kind == "spot" and not _moved_through(group):
         return Verdict("unconfirmed", f"{words}, at one place of the picture: the camera did not move", shown)
     return Verdict("found", words, shown)
+
+
+def _with_its_outline(group: Group, best: Candidate, sight: Sight) -> int:
+    """Frames in which some sight of an area has much the outline of the best one, as far as both frames show it."""
+    rows, columns = sight.log.shape
+    whole = shapely.box(-0.5, -0.5, columns - 0.5, rows - 0.5)
+    alike = {best.frame}
+    for c in group:
+        moved = None if c.frame in alike else sight.transfer(best.frame, c.frame, np.array(best.outline))
+        edge = None if moved is None else sight.transfer(best.frame, c.frame, frame_corners(sight.log.shape))
+        if moved is None or edge is None:
+            continue
+        here, there = polygon(moved).intersection(whole), polygon(c.outline).intersection(polygon(edge))
+        both = here.intersection(there).area
+        if both >= OUTLINE_SHARE * max(here.area + there.area - both, 1e-9):
+            alike.add(c.frame)
+    return len(alike)
 
 
 def _middle_strength(group: Group, shown: int) -> float:

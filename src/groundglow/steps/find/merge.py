@@ -17,7 +17,7 @@ from groundglow.records.finding import Candidate, Finding, Findings, View
 from groundglow.records.log import FlightLog
 from groundglow.records.tie import Registration
 from groundglow.steps.find.candidates import answers
-from groundglow.steps.find.group import Group, group_areas, group_spots
+from groundglow.steps.find.group import Group, group_areas, group_spots, polygon
 from groundglow.steps.find.judge import judged
 from groundglow.steps.find.place import Place, place_of, sizes
 from groundglow.steps.find.search import ground_sampling, searches, sigmas_asked
@@ -28,6 +28,8 @@ from groundglow.steps.find.support import support
 __all__ = ["CAUSE", "merge", "numbered"]
 
 CAUSE = "departure, cause not judged"
+#: A sight is looked at for a zone when it lies within this many standard uncertainties of the flight's position.
+NEAR_ZONE = 3.0
 STATUSES = ("found", "unconfirmed", "dismissed")
 
 
@@ -103,7 +105,7 @@ def _finding(group: Group, found: Mapping[str, Sequence[Candidate]], asked: _Ask
     question = next((q for q in asked.questions if _answers(q, best, group, place, asked)), None)
     if question is None:
         return None
-    verdict = judged(group, asked.sight, found, sigmas_asked(question, asked.sight.settings))
+    verdict = judged(group, best, asked.sight, found, sigmas=sigmas_asked(question, asked.sight.settings))
     area, size = sizes(best, asked.sight)
     level, reason = support(best, asked.unit, question.accuracy_k)
     half_mean, half_rise = COVERAGE_95 * best.value_sd, COVERAGE_95 * best.rise_sd
@@ -147,15 +149,15 @@ def _finding(group: Group, found: Mapping[str, Sequence[Candidate]], asked: _Ask
 def best_sight(group: Group, sight: Sight) -> Candidate:
     """The sight to show: whole and supported before cut or masked, then the one nearest to the frame's middle.
 
-    The strongest is not taken: of many sights it is the one that noise favoured. An area that no frame shows
-    whole is shown where most of it is seen.
+    The strongest spot is not taken: of many sights it is the one that noise favoured. Of an area that may be cut
+    out at several levels the one with the clearest border is; what no frame shows whole, where most of it is seen.
     """
     rows, columns = sight.log.shape
 
     def rank(c: Candidate) -> tuple[bool, bool, float, str]:
         away = float(np.hypot(c.column - (columns - 1) / 2, c.row - (rows - 1) / 2))
-        cut = c.shape_kind == "area" and c.at_border
-        return c.at_border, bool(c.masked), -c.area_px if cut else away, c.frame
+        area = -float(c.area_px) if c.at_border else -c.contrast_noise
+        return c.at_border, bool(c.masked), area if c.shape_kind == "area" else away, c.frame
 
     return min(group, key=rank)
 
@@ -179,11 +181,14 @@ def _answers_in_frame(question: Question, candidate: Candidate, sight: Sight, un
 
 def _may_lie_in_a_zone(candidate: Candidate, asked: _Asked) -> bool:
     """Whether a single sight lies in or near the zone of any question of its kind; it may reach over its border."""
-    questions = [q for q in asked.questions if q.looking_for == candidate.shape_kind]
-    if any(q.zone not in asked.zones for q in questions):
+    names = [q.zone for q in asked.questions if q.looking_for == candidate.shape_kind]
+    zones = [asked.zones[name] for name in names if name is not None and name in asked.zones]
+    reach = NEAR_ZONE * asked.sight.shared_position_sd
+    if len(zones) < len(names) or candidate.frame not in asked.sight.ground or not np.isfinite(reach):
         return True
-    place, size = place_of((candidate,), candidate, asked.sight), sizes(candidate, asked.sight)[1] or 0.0
-    return any(_in_zone(q, place, asked.zones, beyond=size) for q in questions)
+    corners = asked.sight.ground.to_ground(candidate.frame, np.array(candidate.outline))
+    on_ground = polygon(corners * (asked.sight.log.metres_per_unit or 1.0))
+    return on_ground.is_empty or any(zone.distance(on_ground) <= reach for zone in zones)
 
 
 def _in_zone(question: Question, place: Place, zones: Mapping[str, Any], *, beyond: float = 0.0) -> bool:

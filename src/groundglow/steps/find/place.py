@@ -8,7 +8,6 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.frames.places import LocalPlane
 from groundglow.records.finding import Candidate
 from groundglow.steps.find.ground import height_above
 from groundglow.steps.find.group import Group, polygon
@@ -53,9 +52,9 @@ def place_of(group: Group, best: Candidate, sight: Sight) -> Place:
 
 
 def _geographic(sight: Sight, x: float, y: float) -> tuple[float | None, float | None]:
-    if sight.log.origin is None:
+    if sight.plane is None:
         return None, None
-    lon, lat = LocalPlane(sight.log.origin).to_geographic(x, y)
+    lon, lat = sight.plane.to_geographic(x, y)
     return float(lon), float(lat)
 
 
@@ -65,8 +64,7 @@ def _mean_place(sights: list[Candidate], sight: Sight, factor: float) -> tuple[f
     at = np.concatenate([sight.ground.to_ground(f, p) for f, p in zip(frames, points, strict=True)])
     x, y = np.median(at, axis=0) * factor if len(at) > 2 else at.mean(axis=0) * factor
     covariance = sight.ground.mean_covariance(frames, points) * factor**2
-    shared = sight.log.shared_position_sd**2 + _wander(sight, frames) * factor**2
-    variance = float(np.trace(covariance)) / 2 + shared + _height_variance(sight, frames, at)
+    variance = float(np.trace(covariance)) / 2 + sight.shared_position_sd**2 + _height_variance(sight, frames, at)
     return float(x), float(y), sqrt(variance)
 
 
@@ -75,12 +73,6 @@ def _height_variance(sight: Sight, frames: list[str], at: Array) -> float:
     slopes = [(p - _below(sight, f)) / height_above(sight.log, f) for f, p in zip(frames, at, strict=True)]
     mean = np.mean(slopes, axis=0) * sight.settings.height_sd_m
     return float(mean @ mean) / 2
-
-
-def _wander(sight: Sight, frames: list[str]) -> float:
-    """Variance per axis of a receiver's position, which wanders over minutes: many frames of a flight are as one."""
-    poses = (sight.log.entry(frame).pose for frame in frames)
-    return float(np.mean([np.square(p.position_sd[:2]).mean() for p in poses if p is not None]))
 
 
 def _below(sight: Sight, frame: str) -> Array:

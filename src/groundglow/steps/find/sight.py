@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from groundglow.frames.places import LocalPlane
 from groundglow.records.log import FlightLog
 from groundglow.records.tie import Registration
 from groundglow.steps.find.ground import Ground, adjusted_ground, apply_homography, height_above
@@ -34,6 +35,25 @@ class Sight:
     log: FlightLog
     registration: Registration
     settings: FindSettings
+
+    @cached_property
+    def plane(self) -> LocalPlane | None:
+        """The flight's plane as places in degrees; None without an origin."""
+        return None if self.log.origin is None else LocalPlane(self.log.origin)
+
+    @cached_property
+    def shared_position_sd(self) -> float:
+        """Standard uncertainty per axis, m, of what all places of the flight have in common.
+
+        The stated shared part, and the receiver's wander: it takes minutes, so that many frames of a flight are
+        as one. NaN where lengths have no metres.
+        """
+        factor = self.log.metres_per_unit
+        poses = [e.pose for e in self.log.used if e.pose is not None]
+        if factor is None or not poses:
+            return float("nan")
+        wander = float(np.mean([np.square(p.position_sd[:2]).mean() for p in poses])) * factor**2
+        return float(np.sqrt(self.log.shared_position_sd**2 + wander))
 
     @cached_property
     def ground(self) -> Ground:
