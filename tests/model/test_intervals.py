@@ -64,7 +64,7 @@ def test_budgets_on_the_page_are_those_the_model_makes(experiment: ModuleType) -
 
 
 def test_claims_of_the_page_hold(experiment: ModuleType) -> None:
-    page = PAGE.read_text(encoding="utf-8")
+    page = " ".join(PAGE.read_text(encoding="utf-8").split())
     near, far = (sky_factor(nominal_band("7.5-13.5"), Situation(0.9, 239.0, 288.15, 0.6, d)) for d in (50.0, 500.0))
     assert (round(100 * (1 - float(near))), round(100 * (1 - float(far)))) == (4, 11)
     assert "4 % less over 50 m of mild air, 11 % over 500 m" in page
