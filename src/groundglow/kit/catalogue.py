@@ -12,6 +12,7 @@ from typing import Any
 
 from groundglow.errors import InputError
 from groundglow.records.flight import CameraSpec
+from groundglow.records.kit import Figure
 
 __all__ = ["CameraEntry", "Figure", "camera", "camera_entry", "camera_ids"]
 
@@ -31,16 +32,6 @@ PAIRS = {
     "band_um": ("band_low_um", "band_high_um"),
     "saturation_counts": ("saturation_low_counts", "saturation_high_counts"),
 }
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One number of a data sheet: value, unit, where it comes from."""
-
-    value: float
-    unit: str
-    source: str
-    standard_uncertainty: float | None = None
 
 
 @dataclass(frozen=True)
