@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from PIL import Image, ImageDraw, ImageFont
 
-__all__ = ["FLIGHT", "FRAME", "INK", "PAPER", "PIXEL", "SOFT", "Axis", "Colour", "Sheet", "round_steps"]
+__all__ = ["FLIGHT", "FRAME", "INK", "PAPER", "PIXEL", "SOFT", "Axis", "Colour", "Sheet", "round_down", "round_steps"]
 
 Colour = tuple[int, int, int]
 Point = tuple[float, float]
@@ -31,6 +31,18 @@ FINE = 2
 @cache
 def _font(size: float) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
     return ImageFont.load_default(size * FINE)
+
+
+def round_down(value: float) -> float:
+    """The nearest 1, 2 or 5 times a power of ten that is not larger: the length of a scale bar.
+
+    Examples
+    --------
+    >>> round_down(37.0), round_down(0.6)
+    (20.0, 0.5)
+    """
+    power = 10.0 ** math.floor(math.log10(value))
+    return float(max(f for f in (1, 2, 5) if f * power <= value * 1.0001) * power)
 
 
 def round_steps(low: float, high: float, most: int = 6) -> list[float]:
