@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from groundglow.records.edge import EdgeRecord
 
-__all__ = ["Brief", "Limits", "Question", "Site", "Surface"]
+__all__ = ["Brief", "FitQuestion", "Limits", "Question", "Site", "Surface"]
 
 Share = Annotated[float, Field(gt=0, le=1)]
 
@@ -59,6 +60,64 @@ class Question(EdgeRecord):
     accuracy_k: float | None = Field(default=None, gt=0)
 
 
+class FitQuestion(EdgeRecord):
+    """Can it be seen, and with what? Quantities are texts with their unit, such as ``"80 m"`` or ``"15 C"``.
+
+    ``target`` is one of the ready-made ones, or ``length``, ``width`` and ``height`` (0 flat) are given with a
+    ``material`` and one of ``rise`` and ``temperature``. ``task`` is a task of seeing with ``probability``, or
+    ``measure`` with ``accuracy`` of a ``temperature`` or a ``rise`` (``of``). ``distance`` is a given stand-off; else
+    one is chosen between ``nearest`` and ``highest`` (default: of the limits). ``area``, ``length_of_line``
+    and ``face`` (width, height) say what has to be covered; without them the site's outline does, or one point.
+    """
+
+    name: str = ""
+    target: str | None = None
+    length: str | None = None
+    width: str | None = None
+    height: str | None = None
+    material: str | None = None
+    background: str | None = None
+    rise: str | None = None
+    temperature: str | None = None
+    clutter: str | None = None
+    task: Literal["detect", "recognise", "identify", "measure"] = "detect"
+    probability: str | float | None = None
+    accuracy: str | None = None
+    of: Literal["temperature", "rise"] | None = None
+    view: Literal["above", "side"] | None = None
+    distance: str | None = None
+    nearest: str | None = None
+    highest: str | None = None
+    area: str | None = None
+    length_of_line: str | None = None
+    face: tuple[str, str] | None = None
+    zone: str | None = None
+    land: str | None = None
+    date: str = ""
+    hour: int | None = Field(default=None, ge=0, le=23)
+    ground_height: str | None = None
+    air_lowest: str | None = None
+    air_highest: str | None = None
+    humidity: str | float | None = None
+    wind: str | None = None
+    cloud: str | float | None = None
+    visibility: str | None = None
+    rain: bool = False
+    load: str | float | None = None
+    speed: str | None = None
+    people_near: bool | None = None
+    live_parts: bool | None = None
+    budget: float | None = Field(default=None, gt=0)
+    currency: str = ""
+    highest_frame_rate: str | None = None
+    recording: str = ""
+    bought_in: str = ""
+    used_in: str = ""
+    end_user: str = ""
+    end_use: str = ""
+    temporary: bool = False
+
+
 class Limits(EdgeRecord):
     """What must be kept while flying."""
 
@@ -75,7 +134,16 @@ class Brief(EdgeRecord):
     prepared_by: str = ""
     asked_on: str = ""
     site: Site
-    question: tuple[Question, ...] = Field(min_length=1)
+    question: tuple[Question, ...] = ()
+    fit: tuple[FitQuestion, ...] = ()
     surface: tuple[Surface, ...] = ()
     limits: Limits = Limits()
     notes: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _something_is_asked(cls, raw: Any) -> Any:
+        if isinstance(raw, dict) and not raw.get("question") and not raw.get("fit"):
+            told = "question is missing: add a [[question]] on what is looked for, or a [[fit]] on what can be seen"
+            raise PydanticCustomError("nothing_asked", told)
+        return raw

@@ -24,12 +24,14 @@ __all__ = [
     "Target",
     "Task",
     "Use",
+    "View",
     "Warmth",
     "Work",
 ]
 
 Task = Literal["detect", "recognise", "identify", "measure"]
 Shape = Literal["area", "line", "point", "face"]
+View = Literal["above", "side"]
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,8 @@ class Target:
         Standard deviation of the surroundings from place to place, K.
     sources : mapping of str to str
         Where each figure comes from: a published source, "from memory", or "common practice, no source".
+    view : str
+        From where it is usually looked at.
     pixels : float
         The task rule's own: pixels across the smaller side for a reading without correction.
     caution : str
@@ -86,6 +90,12 @@ class Target:
     sources: Mapping[str, str] = field(default_factory=dict)
     pixels: float = 10.0
     caution: str = ""
+    view: View = "above"
+
+    def sides(self, view: View) -> tuple[float, float]:
+        """Longer and shorter side as seen from straight above or from the side, m."""
+        other = self.height if view == "side" and self.height > 0 else self.width
+        return max(self.length, other), min(self.length, other)
 
 
 @dataclass(frozen=True)
@@ -146,6 +156,12 @@ class Ask:
         Limits of the stand-off, m.
     ground_height : float
         Of the site above sea level, m.
+    view : str
+        From straight above or from the side: which sides of the target are seen.
+    of : str
+        What is measured: a temperature, or a rise over a like thing in the same frame.
+    hour : int or None
+        Of the local solar day, when one is asked for.
     lon_deg, lat_deg, day : float or None
         Place and UTC second within the day. Unknown: no hours of the day are told.
     speed : float or None
@@ -162,6 +178,9 @@ class Ask:
     highest: float
     work: Work
     sky: Sky
+    view: View = "above"
+    of: Literal["temperature", "rise"] = "temperature"
+    hour: int | None = None
     ground_height: float = 0.0
     lon_deg: float | None = None
     lat_deg: float | None = None

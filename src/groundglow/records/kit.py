@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final
 
 __all__ = [
     "RECORDING_KINDS",
@@ -31,9 +31,9 @@ RECORDING_KINDS: Final[Mapping[str, bool]] = {
 
 @dataclass(frozen=True)
 class Figure:
-    """One number of a data sheet: value, unit, where it comes from."""
+    """One number of a data sheet, or a list of them: value, unit, where it comes from."""
 
-    value: float
+    value: Any
     unit: str
     source: str
     standard_uncertainty: float | None = None
