@@ -21,7 +21,7 @@ from groundglow.model.seeing import (
 )
 from groundglow.records.fit import Ask
 from groundglow.records.kit import Combination
-from groundglow.steps.fit.air import FARTHEST, Doubts, Seen, band_of, doubts_of, seen_through
+from groundglow.steps.fit.air import DISTANCES, FARTHEST, Doubts, Seen, band_of, doubts_of, seen_through
 from groundglow.steps.fit.kernels import contrast_by_hour, cycles_by_hour, farthest
 from groundglow.steps.fit.measuring import Measuring, interval_reach
 from groundglow.steps.fit.resolving import FREQUENCIES, LAGS, Resolving, resolving
@@ -113,6 +113,21 @@ class Expected:
     def works(self) -> Bools:
         """Whether the asked task works, (N, H)."""
         return self.seeing_works & self.measuring_works if self.ask.task == "measure" else self.seeing_works
+
+    @property
+    def farthest(self) -> float:
+        """Where the air model ends, m: no reach goes beyond."""
+        return FARTHEST
+
+    @cached_property
+    def share(self) -> Array:
+        """Share of the rise that the peak pixel shows, (N,)."""
+        return self.measuring.response(self.distance, self.lag).share
+
+    def through_air(self, i: int) -> float:
+        """Transmittance between the target and combination ``i`` at the hour of the answer."""
+        row = self.seen[int(self.stack.band[i])].transmittance[self.hour]
+        return float(np.interp(np.log(self.distance[i]), np.log(DISTANCES), row))
 
     @property
     def asked_reach(self) -> Array:
