@@ -12,6 +12,8 @@ from groundglow.records.edge import EdgeRecord
 __all__ = ["Brief", "FitQuestion", "Limits", "Question", "Site", "Surface"]
 
 Share = Annotated[float, Field(gt=0, le=1)]
+#: A number with its unit as text; a bare number is let in here so that the missing unit can be named.
+Written = str | float | None
 
 
 class Site(EdgeRecord):
@@ -72,44 +74,44 @@ class FitQuestion(EdgeRecord):
 
     name: str = ""
     target: str | None = None
-    length: str | None = None
-    width: str | None = None
-    height: str | None = None
+    length: Written = None
+    width: Written = None
+    height: Written = None
     material: str | None = None
     background: str | None = None
-    rise: str | None = None
-    temperature: str | None = None
-    clutter: str | None = None
+    rise: Written = None
+    temperature: Written = None
+    clutter: Written = None
     task: Literal["detect", "recognise", "identify", "measure"] = "detect"
-    probability: str | float | None = None
-    accuracy: str | None = None
+    probability: Written = None
+    accuracy: Written = None
     of: Literal["temperature", "rise"] | None = None
     view: Literal["above", "side"] | None = None
-    distance: str | None = None
-    nearest: str | None = None
-    highest: str | None = None
-    area: str | None = None
-    length_of_line: str | None = None
-    face: tuple[str, str] | None = None
+    distance: Written = None
+    nearest: Written = None
+    highest: Written = None
+    area: Written = None
+    length_of_line: Written = None
+    face: tuple[str | float, str | float] | None = None
     zone: str | None = None
     land: str | None = None
     date: str = ""
     hour: int | None = Field(default=None, ge=0, le=23)
-    ground_height: str | None = None
-    air_lowest: str | None = None
-    air_highest: str | None = None
-    humidity: str | float | None = None
-    wind: str | None = None
-    cloud: str | float | None = None
-    visibility: str | None = None
+    ground_height: Written = None
+    air_lowest: Written = None
+    air_highest: Written = None
+    humidity: Written = None
+    wind: Written = None
+    cloud: Written = None
+    visibility: Written = None
     rain: bool = False
-    load: str | float | None = None
-    speed: str | None = None
+    load: Written = None
+    speed: Written = None
     people_near: bool | None = None
     live_parts: bool | None = None
     budget: float | None = Field(default=None, gt=0)
     currency: str = ""
-    highest_frame_rate: str | None = None
+    highest_frame_rate: Written = None
     recording: str = ""
     bought_in: str = ""
     used_in: str = ""
