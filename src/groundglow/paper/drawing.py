@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 __all__ = ["FLIGHT", "FRAME", "INK", "PAPER", "PIXEL", "SOFT", "Axis", "Colour", "Sheet", "round_down", "round_steps"]
@@ -113,6 +115,12 @@ class Sheet:
         """A filled disc."""
         (x, y), r = at, radius
         self._pen.ellipse(((x - r) * FINE, (y - r) * FINE, (x + r) * FINE, (y + r) * FINE), fill=colour)
+
+    def grey(self, corner: Point, opposite: Point, levels: NDArray[np.uint8]) -> None:
+        """A picture of grey levels laid into a rectangle, its pixels as they are, without smoothing between them."""
+        place = (round(corner[0] * FINE), round(corner[1] * FINE))
+        size = (round(opposite[0] * FINE) - place[0], round(opposite[1] * FINE) - place[1])
+        self._image.paste(Image.fromarray(levels).resize(size, Image.Resampling.NEAREST), place)
 
     def ticks_across(self, axis: Axis, ticks: Sequence[float], span: Point, *, form: str = "{:g}") -> None:
         """Numbers below and thin rules upwards at values of a horizontal axis; ``span`` is top and bottom."""
