@@ -122,7 +122,7 @@ TEXTS: Final[Mapping[str, Mapping[str, bool]]] = {
     },
     "battery": {"name": True, "note": False, "source": False, "currency": False},
     "target": {
-        "name": True, "note": False, "source": False, "material": True, "background": True, "aliases": False,
+        "name": True, "note": False, "source": False, "material": True, "background": False, "aliases": False,
         "follows": False, "body": False, "view": False, "caution": False,
     },
 }  # fmt: skip

@@ -71,9 +71,9 @@ def target_of(row: Row, faults: Faults) -> Target | None:
     if not row.sound:
         return None
     place, before = f"target.{row.id}", len(faults.lines)
-    background, view = str(row.texts["background"]), str(row.texts.get("view", "above"))
+    background, view = str(row.texts.get("background", "")), str(row.texts.get("view", "above"))
     for name in (background, row.texts.get("body")):
-        if name is not None and name not in grounds():
+        if name and name not in grounds():
             faults.unknown(place, str(name), grounds())
     if view not in get_args(View):
         faults.unknown(f"{place}.view", view, get_args(View))

@@ -63,7 +63,7 @@ class Target:
     emissivity, emissivity_sd : float
         In the camera's band.
     background : str
-        A body of the ground model: what it lies on or stands against.
+        A body of the ground model: what it lies on or stands against; empty: others of its kind.
     clutter : float
         Standard deviation of the surroundings from place to place, K.
     sources : mapping of str to str

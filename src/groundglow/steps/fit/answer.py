@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 
 from groundglow.kit.place_of_use import UseTable
-from groundglow.model.seeing import contrast_to_noise
 from groundglow.records.fit import Answer, Ask, At, Reach
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.effort import effort
@@ -95,7 +94,6 @@ def _at(of: Expected, i: int) -> At:
     sampling = float(s.ifov[i]) * distance
     seen = of.seen[int(s.band[i])]
     share = float(of.share[i])
-    noise = abs(float(seen.sure_rise[hour])) / max(float(of.contrast[i, hour]), 1e-12)
     through = float(of.through_air(i))
     half = float(of.half_width[i, hour if of.half_width.shape[1] > hour and of.ask.task == "measure" else 0])
     measured = bool(np.isfinite(half))
@@ -106,7 +104,7 @@ def _at(of: Expected, i: int) -> At:
         ground_sampling=sampling,
         pixels=(float(of.pixels[0][i]), float(of.pixels[1][i])),
         rise=rise,
-        contrast=float(contrast_to_noise(seen.rise[hour], max(noise, 1e-9), transmittance=through, response=share)),
+        contrast=float(np.sign(seen.rise[hour]) * of.contrast[i, hour]),
         transmittance=through,
         probability={task: float(of.probability(task)[i, hour]) for task in TASKS},
         interval=half if measured else None,

@@ -26,7 +26,7 @@ from groundglow.steps.fit.kernels import contrast_by_hour, cycles_by_hour, farth
 from groundglow.steps.fit.measuring import Measuring, interval_reach
 from groundglow.steps.fit.resolving import FREQUENCIES, LAGS, Resolving, resolving
 from groundglow.steps.fit.scene import Scene, scene_of
-from groundglow.steps.fit.settings import FORWARD_OVERLAP, IN_HAND, LEAST_PIXELS, SMEAR_LIMIT
+from groundglow.steps.fit.settings import FORWARD_OVERLAP, IN_HAND, LEAST_PIXELS, LOWEST_WING, SMEAR_LIMIT
 from groundglow.steps.fit.stack import Stack, stack_of
 
 __all__ = ["TASKS", "Expected", "evaluate"]
@@ -42,7 +42,8 @@ TASKS = ("detect", "recognise", "identify")
 class Expected:
     """What is expected of each combination (N) at each hour (H).
 
-    ``hour`` is the one that answers are given for; ``reach`` (N, 3) m by `TASKS`; ``measure`` (N,) m or None;
+    ``hour`` is the one that answers are given for; ``lowest`` (N,) m is the nearest
+    stand-off that is kept; ``reach`` (N, 3) m by `TASKS`; ``measure`` (N,) m or None;
     ``distance``, ``lag`` (N,); ``cycles`` (N, H) on the target at that distance and its ``contrast`` over
     noise and clutter; ``half_width`` (N, H) K or None where
     nothing is measured, at ``hour`` alone when seeing is asked.
@@ -55,6 +56,7 @@ class Expected:
     resolving: Resolving
     hour: int
     motion: Array
+    lowest: Array
     reach: Array
     measure: Array | None
     distance: Array
@@ -137,13 +139,14 @@ class Expected:
         return np.asarray(self.reach[:, TASKS.index(self.ask.task)])
 
 
-def _motion(ask: Ask, stack: Stack) -> Array:
+def _motion(ask: Ask, stack: Stack, speeds: Array | None) -> Array:
     """Slowest and fastest lag in px x m, and the lag that the survey keeps under, (N, 3)."""
     per = stack.time_constant / stack.ifov
     slow, fast = stack.slowest, stack.fastest
-    if ask.speed is not None:
+    wanted = ask.speed if speeds is None else speeds
+    if wanted is not None:
         # An aircraft that cannot fly so slowly or so fast flies as near to it as it can.
-        fixed = np.clip(ask.speed, slow, np.maximum(fast, slow))
+        fixed = np.clip(wanted, slow, np.maximum(fast, slow))
         return np.column_stack([fixed * per, fixed * per, np.full(stack.size, np.inf)])
     still = (slow == 0.0) & (ask.work.shape == "point")
     kept = FORWARD_OVERLAP["measure" if ask.task == "measure" else "see"]
@@ -159,21 +162,28 @@ def _hour(ask: Ask, scene: Scene, seen: Seen) -> int:
     return int(np.argmax(np.abs(seen.sure_rise)))
 
 
-def _distance(ask: Ask, reach: Array) -> Array:
+def _lowest(ask: Ask, stack: Stack) -> Array:
+    """Nearest stand-off that is kept, m: what cannot hover stays higher over ground."""
+    low = np.full(stack.size, ask.nearest)
+    return np.where(stack.slowest > 0, np.maximum(low, LOWEST_WING), low) if ask.view == "above" else low
+
+
+def _distance(ask: Ask, lowest: Array, reach: Array) -> Array:
     """The distance asked for, or one with something in hand within the limits, m."""
     if ask.distance is not None:
         return np.full(reach.shape, ask.distance)
-    return np.clip(reach / (1.0 + IN_HAND), ask.nearest, ask.highest)
+    return np.clip(reach / (1.0 + IN_HAND), lowest, np.maximum(ask.highest, lowest))
 
 
-def _noises(stack: Stack, seen: Sequence[Seen], clutter: float) -> tuple[Array, Array]:
-    """Noise of a pixel at the scene's temperature, and with pattern and clutter, (N, H), K."""
-    factor = np.array([s.noise for s in seen])[stack.band]
-    own = stack.noise[:, None] * factor
-    return own, np.sqrt(own**2 + stack.pattern[:, None] ** 2 + clutter**2)
+def _noises(stack: Stack, seen: Sequence[Seen]) -> tuple[Array, Array]:
+    """Noise of a pixel at the scene's temperature, and with the residual pattern, (N, H), K."""
+    own = stack.noise[:, None] * np.array([s.noise for s in seen])[stack.band]
+    return own, np.hypot(own, stack.pattern[:, None])
 
 
-def evaluate(ask: Ask, combinations: Sequence[Combination]) -> Expected:
+def evaluate(
+    ask: Ask, combinations: Sequence[Combination], *, distances: Array | None = None, speeds: Array | None = None
+) -> Expected:
     """Work out all combinations at all hours of a question.
 
     Parameters
@@ -181,6 +191,8 @@ def evaluate(ask: Ask, combinations: Sequence[Combination]) -> Expected:
     ask : Ask
     combinations : sequence of Combination
         One or more.
+    distances, speeds : ndarray, shape (N,), optional
+        For each combination in place of the question's own, m and m/s: the same kit may be listed many times.
 
     Returns
     -------
@@ -198,10 +210,10 @@ def evaluate(ask: Ask, combinations: Sequence[Combination]) -> Expected:
     seen = tuple(_kept_seen(ask, scene, edges) for edges in stack.bands)
     hour = _hour(ask, scene, seen[0])
     tables = resolving(stack.spreads)
-    motion = _motion(ask, stack)
-    own, noise = _noises(stack, seen, ask.target.clutter)
+    motion = _motion(ask, stack, speeds)
+    own, noise = _noises(stack, seen)
     size = float(critical_dimension(*ask.target.sides(ask.view)))
-    columns = (stack.band, stack.spread, size / stack.ifov, motion, noise)
+    columns = (stack.band, stack.spread, size / stack.ifov, motion, noise, ask.target.clutter)
     light = (np.array([s.sure_rise for s in seen]), np.array([s.transmittance for s in seen]), FARTHEST)
     packed = (tables.log_difference, (FREQUENCIES, LAGS))
     reach = np.zeros((stack.size, len(TASKS)))
@@ -213,7 +225,9 @@ def evaluate(ask: Ask, combinations: Sequence[Combination]) -> Expected:
     if ask.accuracy is not None:
         at = hour if ask.task == "measure" else 0
         measure = np.nan_to_num(interval_reach(measuring, motion, reach[:, 0], at))
-    distance = _distance(ask, measure if measure is not None and ask.task == "measure" else _task_reach(ask, reach))
+    asked = measure if measure is not None and ask.task == "measure" else _task_reach(ask, reach)
+    lowest = _lowest(ask, stack)
+    distance = _distance(ask, lowest, asked) if distances is None else distances
     require("distance", distance, (distance > 0) & (distance <= FARTHEST), unit="m", allowed="above 0 to 5000 m",
             why="the air model's range", hint="Check the unit.")  # fmt: skip
     cycles = np.empty((stack.size, scene.size))
@@ -230,6 +244,7 @@ def evaluate(ask: Ask, combinations: Sequence[Combination]) -> Expected:
         tables,
         hour,
         motion,
+        lowest,
         reach,
         measure,
         distance,

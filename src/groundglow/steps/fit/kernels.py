@@ -68,15 +68,23 @@ def _lag(motion: Array, distance: float) -> float:  # pragma: no cover - compile
 
 
 @njit(cache=True)
+def _contrast(kit: Any, signal: float, sides: float, distance: float) -> float:  # pragma: no cover - compiled
+    """Signal over clutter and over noise averaged on the target's pixels: clutter does not average out."""
+    noise, clutter = kit
+    pixels = max(sides / (distance * distance), 1.0)
+    return float(signal / math.sqrt(clutter * clutter + noise * noise / pixels))
+
+
+@njit(cache=True)
 def _cycles(kit: Any, air: Any, tables: Any, distance: float) -> float:  # pragma: no cover - compiled
     """Line pairs that one camera resolves on the target at a distance; 0 where it does not stand out enough."""
     size_over_ifov, motion, table, axes = tables
-    rise, noise, least = kit
+    rise, noise, clutter, least = kit
     transmittance, end = air
-    ratio = rise * _through(transmittance, end, distance) / noise
-    if ratio < least or ratio <= 0.0:
+    signal = rise * _through(transmittance, end, distance)
+    if signal <= 0.0 or _contrast((noise, clutter), signal, size_over_ifov**2, distance) < least:
         return 0.0
-    log_ratio = math.log(ratio)
+    log_ratio = math.log(signal / noise)
     return float(_frequency(table, axes, _lag(motion, distance), log_ratio) * size_over_ifov / distance)
 
 
@@ -86,28 +94,31 @@ def cycles_by_hour(
 ) -> None:  # pragma: no cover - compiled
     """Line pairs on the target of each combination at its distance, at each hour; out of shape (N, H).
 
-    ``columns``: band, spread, size / IFOV, motion (N, 3), noise (N, H). ``scene``: rise (B, H), transmittance
+    ``columns``: band, spread, size / IFOV, motion (N, 3), noise (N, H), clutter. ``scene``: rise (B, H), transmittance
     (B, H, D), end of the air. ``resolving``: table (S, L, F), (frequencies, lags).
     """
-    band, spread, size, motion, noise = columns
+    band, spread, size, motion, noise, clutter = columns
     rise, transmittance, end = scene
     table, axes = resolving
     for i in range(out.shape[0]):
         b = band[i]
         tables = (size[i], motion[i], table[spread[i]], axes)
         for h in range(out.shape[1]):
-            out[i, h] = _cycles((abs(rise[b, h]), noise[i, h], 0.0), (transmittance[b, h], end), tables, distance[i])
+            out[i, h] = _cycles(
+                (abs(rise[b, h]), noise[i, h], clutter, 0.0), (transmittance[b, h], end), tables, distance[i]
+            )
 
 
 @njit(cache=True)
 def contrast_by_hour(columns: Any, scene: Any, distance: Array, out: Array) -> None:  # pragma: no cover - compiled
     """Contrast of the target over noise and clutter through the air, at each hour; out of shape (N, H)."""
-    band, _, _, _, noise = columns
+    band, _, size, _, noise, clutter = columns
     rise, transmittance, end = scene
     for i in range(out.shape[0]):
         b = band[i]
         for h in range(out.shape[1]):
-            out[i, h] = abs(rise[b, h]) * _through(transmittance[b, h], end, distance[i]) / noise[i, h]
+            signal = abs(rise[b, h]) * _through(transmittance[b, h], end, distance[i])
+            out[i, h] = _contrast((noise[i, h], clutter), signal, size[i] ** 2, distance[i])
 
 
 @njit(cache=True)
@@ -119,7 +130,7 @@ def farthest(
     ``needed``: line pairs by task, and the least ratio of contrast to noise. Sought from far to near, since near by a
     fast aircraft smears. 0 where not even 1 m will do.
     """
-    band, spread, size, motion, noise = columns
+    band, spread, size, motion, noise, clutter = columns
     rise, transmittance, end = scene
     table, axes = resolving
     cycles, least = needed
@@ -127,7 +138,7 @@ def farthest(
     for i in range(out.shape[0]):
         b = band[i]
         tables = (size[i], motion[i], table[spread[i]], axes)
-        kit, air = (abs(rise[b, hour]), noise[i, hour], least), (transmittance[b, hour], end)
+        kit, air = (abs(rise[b, hour]), noise[i, hour], clutter, least), (transmittance[b, hour], end)
         for t in range(cycles.size):
             out[i, t] = 0.0
             for k in range(_COARSE, -1, -1):

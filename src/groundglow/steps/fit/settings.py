@@ -10,6 +10,7 @@ __all__ = [
     "IN_HAND",
     "LEAST_PIXELS",
     "LOOK_S",
+    "LOWEST_WING",
     "RULE",
     "SIDE_OVERLAP",
     "SIZE_SD",
@@ -25,6 +26,8 @@ IN_HAND: Final = 0.2
 LEAST_PIXELS: Final = 3.0
 #: Standard uncertainty of a target's stated size, as a share (common practice, no source).
 SIZE_SD: Final = 0.1
+#: Lowest height over ground of an aircraft that cannot hover, m (common practice, no source).
+LOWEST_WING: Final = 30.0
 #: Share of a strip that the next one shows again: for seeing, and for measuring (common practice, no source).
 SIDE_OVERLAP: Final = {"see": 0.3, "measure": 0.7}
 FORWARD_OVERLAP: Final = {"see": 0.5, "measure": 0.8}

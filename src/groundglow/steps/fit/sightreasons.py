@@ -30,6 +30,8 @@ def _reasons(of: Expected, i: int) -> Iterator[Reason]:
     if ask.distance is not None and not ask.nearest <= distance <= ask.highest:
         limits = f"{ask.nearest:.0f} to {ask.highest:.0f} m"
         yield Reason("stand-off", f"{distance:.0f} m is asked for; the limits are {limits}")
+    if distance < of.lowest[i]:
+        yield Reason("stand-off", f"it cannot hover: {of.lowest[i]:.0f} m over ground are kept, {distance:.0f} m asked")
     if not of.seeing_works[i, of.hour]:
         yield _not_seen(of, i)
     if ask.task == "measure" and np.isfinite(of.half_width[i, of.hour]):
@@ -62,12 +64,12 @@ def _still_cycles(of: Expected, i: int) -> float:
     s, band = of.stack, of.stack.band[i : i + 1]
     size = np.array([(of.pixels[0][i] * of.pixels[1][i]) ** 0.5 * of.distance[i]])
     seen = of.seen[int(band[0])]
-    noise = np.array([[abs(float(seen.sure_rise[of.hour])) / max(float(of.contrast[i, of.hour]), 1e-12)]])
-    columns = (np.zeros(1, dtype=np.intp), np.zeros(1, dtype=np.intp), size, np.zeros((1, 3)), noise)
-    rise = np.array([[float(seen.sure_rise[of.hour])]])
+    noise = np.array([[float(np.hypot(s.noise[i] * seen.noise[of.hour], s.pattern[i]))]])
+    columns = (np.zeros(1, dtype=np.intp), np.zeros(1, dtype=np.intp), size, np.zeros((1, 3)), noise, 0.0)
+    rise = np.array([[float(seen.sure_rise[of.hour]) * of.through_air(i)]])
     table = of.resolving.log_difference[s.spread[i] : s.spread[i] + 1]
     out = np.empty((1, 1))
-    # The contrast already holds the air: none is left between.
+    # The rise already holds the air: none is left between.
     clear = (rise, np.ones((1, 1, 2)), 2.0)
     cycles_by_hour(columns, clear, (table, (FREQUENCIES, LAGS)), of.distance[i : i + 1], out)
     return float(out[0, 0])
