@@ -36,23 +36,23 @@ def test_a_picture_never_serves_a_temperature():
     assert "loses temperatures" in ways()["picture video"].verdict
 
 
-def test_seeing_may_use_a_picture_and_takes_the_smallest():
+def test_a_picture_is_enough_for_seeing_and_what_keeps_more_is_told_too():
     advice = recording_advice(SEE, CAMERA, TAKING)
-    assert advice.chosen == "picture video"
+    assert (advice.enough, advice.fullest) == ("picture video", "raw frames")
     assert "never a temperature" in ways(SEE)["picture video"].verdict
 
 
 def test_measuring_takes_what_leaves_most_open():
-    assert recording_advice(ASK, CAMERA, TAKING).chosen == "raw frames"
+    assert recording_advice(ASK, CAMERA, TAKING).fullest == "raw frames"
     without_raw = replace(CAMERA, records=("corrected frames", "picture frames"))
     advice = recording_advice(ASK, without_raw, TAKING)
-    assert advice.chosen == "corrected frames"
+    assert (advice.enough, advice.fullest) == ("corrected frames", "corrected frames")
     assert "written down" in ways(camera=without_raw)["corrected frames"].verdict
 
 
 def test_no_way_is_chosen_where_none_serves():
     advice = recording_advice(ASK, replace(CAMERA, records=("picture frames",)), TAKING)
-    assert advice.chosen == ""
+    assert (advice.enough, advice.fullest) == ("", "")
     assert "No way" in advice.notes[0]
 
 

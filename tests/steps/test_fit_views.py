@@ -166,7 +166,7 @@ def test_a_window_without_size_is_refused():
 
 def test_all_views_share_one_grey_scale():
     looks = [Look(KIT, d, DOWN, probability={"detect": 0.9}) for d in (20.0, 60.0)]
-    made = tiles([conditions()] * 2, looks, Window(2.0, 1.5), BAND)
+    made = tiles([conditions()] * 2, looks, Window(2.0, 1.5), [BAND] * 2)
     scale = common_scale([tile.view for tile in made])
     assert scale.low < shown(285.0, 20.0) < scale.high
     level = scale.levels(np.array([scale.low - 5, scale.low, scale.high, scale.high + 5]))
@@ -175,7 +175,7 @@ def test_all_views_share_one_grey_scale():
 
 def test_picture_has_a_tile_a_look_and_comes_out_the_same_again():
     looks = [Look(KIT, d, DOWN, 4.0, {"detect": 0.91, "recognise": 0.4}) for d in (20.0, 60.0)]
-    made = tiles([conditions()] * 2, looks, Window(2.0, 1.5), BAND)
+    made = tiles([conditions()] * 2, looks, Window(2.0, 1.5), [BAND] * 2)
     assert made[0].under[1] == "detect 91 %, recognise 40 %"
     assert "20 m" in made[0].under[0]
     first, second = (views_picture(made, Window(2.0, 1.5), title="a patch") for _ in range(2))
@@ -185,7 +185,7 @@ def test_picture_has_a_tile_a_look_and_comes_out_the_same_again():
 
 
 def test_views_speak_the_units_of_the_user():
-    made = tiles([conditions()], [Look(KIT, 30.48, DOWN)], Window(2.0, 1.5), BAND, Measures("ft", "F"))
+    made = tiles([conditions()], [Look(KIT, 30.48, DOWN)], Window(2.0, 1.5), [BAND], Measures("ft", "F"))
     assert "100 ft" in made[0].under[0]
     assert " in" in made[0].under[0]
 

@@ -79,11 +79,20 @@ class Recorded:
 
 @dataclass(frozen=True)
 class RecordingAdvice:
-    """All ways to record for one camera and task, the one to choose (empty: none serves), what it needs besides."""
+    """All ways to record for one camera and task.
+
+    ``enough`` is the smallest that serves, ``fullest`` the one that leaves most open later, among those that the camera
+    offers; empty where none serves. ``notes`` say what is needed besides.
+    """
 
     ways: tuple[Recorded, ...]
-    chosen: str
+    enough: str
+    fullest: str
     notes: tuple[str, ...]
+
+    def way(self, kind: str) -> Recorded:
+        """What one way means."""
+        return next(way for way in self.ways if way.kind == kind)
 
 
 def recording_advice(ask: Ask, camera: Camera, taking: Taking) -> RecordingAdvice:
@@ -98,8 +107,6 @@ def recording_advice(ask: Ask, camera: Camera, taking: Taking) -> RecordingAdvic
     Returns
     -------
     RecordingAdvice
-        Chosen is, of the ways that the camera offers and that serve, the one that leaves most open later (raw before
-        corrected, frames before video), for a temperature; the smallest one for seeing.
 
     Notes
     -----
@@ -107,11 +114,10 @@ def recording_advice(ask: Ask, camera: Camera, taking: Taking) -> RecordingAdvic
     (uniform distribution). A rise of fewer than `LEAST_LEVELS` steps is taken as lost.
     """
     ways = tuple(_recorded(name, kind, ask, camera, taking) for name, kind in recording_kinds().items())
-    serving = [way for way in ways if way.serves and way.offered]
-    if ask.task != "measure":
-        serving.sort(key=lambda way: way.bytes)
-    chosen = serving[0].kind if serving else ""
-    return RecordingAdvice(ways, chosen, _notes(ask, taking, recording_kinds(), chosen))
+    serving = [way for way in ways if way.serves and way.offered]  # the table begins with what leaves most open
+    enough = min(serving, key=lambda way: way.bytes).kind if serving else ""
+    fullest = serving[0].kind if serving else ""
+    return RecordingAdvice(ways, enough, fullest, _notes(ask, taking, recording_kinds(), (enough, fullest)))
 
 
 def _recorded(name: str, kind: RecordingKind, ask: Ask, camera: Camera, taking: Taking) -> Recorded:
@@ -156,8 +162,9 @@ def _verdict(kind: RecordingKind, ask: Ask, levels: float) -> tuple[bool, str]:
     return True, "serves"
 
 
-def _notes(ask: Ask, taking: Taking, kinds: Mapping[str, RecordingKind], chosen: str) -> tuple[str, ...]:
-    notes = [f"This needs {kinds[chosen].needs}."] if chosen else ["No way that this camera records serves the task."]
+def _notes(ask: Ask, taking: Taking, kinds: Mapping[str, RecordingKind], chosen: tuple[str, str]) -> tuple[str, ...]:
+    needs = [f"For {name}: {kinds[name].needs}." for name in dict.fromkeys(chosen) if name]
+    notes = needs or ["No way that this camera records serves the task."]
     if ask.work.shape != "point":
         notes.append(
             "A map or a list of places needs the camera's place, attitude and time for each frame: frames that carry "
@@ -165,7 +172,7 @@ def _notes(ask: Ask, taking: Taking, kinds: Mapping[str, RecordingKind], chosen:
         )
     if taking.least_rate > 0 and ask.work.shape in ("area", "line", "face"):
         notes.append(
-            f"At {taking.speed:g} m/s frames overlap by {MAP_OVERLAP:.0%} from {taking.least_rate:.2g} a second on; "
+            f"At {taking.speed:g} m/s frames overlap by {100 * MAP_OVERLAP:.0f} % from {taking.least_rate:.2g} a second on; "
             f"the camera gives {taking.frame_rate:g}."
         )
     if ask.task == "measure":

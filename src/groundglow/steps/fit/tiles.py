@@ -19,7 +19,7 @@ __all__ = ["GreyScale", "Tile", "common_scale", "grey_legend", "scale_bar", "til
 Array = NDArray[np.float64]
 
 #: Places on the sheet, in its units.
-TILE, GAP, MARGIN, HEAD, CAPTION, LEGEND = (300, 225), 16, 24, 66, 64, 96
+TILE, GAP, MARGIN, HEAD, LINE, LEGEND = (300, 225), 16, 24, 66, 20, 96
 #: Where the scale ends, as shares of the pixels of all views that lie below and above.
 _BELOW, _ABOVE = 0.5, 99.8
 
@@ -56,11 +56,15 @@ def common_scale(views: Sequence[View]) -> GreyScale:
 
 
 def tiles(
-    conditions: Sequence[Conditions], looks: Sequence[Look], window: Window, band: Band, measures: Measures = METRIC
+    conditions: Sequence[Conditions],
+    looks: Sequence[Look],
+    window: Window,
+    bands: Sequence[Band],
+    measures: Measures = METRIC,
 ) -> tuple[Tile, ...]:
-    """The views of several kits of the same part of the same scene; one set of conditions a look."""
+    """The views of several kits of the same part of the same scene; one set of conditions and one band a look."""
     made = []
-    for number, (condition, look) in enumerate(zip(conditions, looks, strict=True)):
+    for number, (condition, look, band) in enumerate(zip(conditions, looks, bands, strict=True)):
         view = simulated_view(condition, look, window, band=band, seed=number)
         title = look.label or look.combination.camera.name
         made.append(Tile(view, title, _under(look, view, measures)))
@@ -69,11 +73,12 @@ def tiles(
 
 def _under(look: Look, view: View, measures: Measures) -> tuple[str, ...]:
     from_where = f"{look.combination.lens.focal_length * 1e3:.3g} mm, from {measures.length(look.distance)}"
-    moving = f", {look.speed:.3g} m/s" if look.speed else ", standing"
+    moving = f", {measures.speed(look.speed)}" if look.speed else ", standing"
     chances = ", ".join(f"{task} {100 * chance:.0f} %" for task, chance in look.probability.items())
     pixel = measures.long_value(view.sampling)
     fine = f"{100 * view.sampling:.2g} cm" if measures.long == "m" else f"{12 * pixel:.2g} in"
-    return (f"{from_where}{moving}; pixel {fine}", chances)
+    lines = (f"{from_where}{moving}; pixel {fine}", chances, look.note)
+    return tuple(line for line in lines if line)
 
 
 def views_picture(
@@ -98,7 +103,8 @@ def views_picture(
     scale = common_scale([tile.view for tile in made])
     columns = min(columns, len(made))
     rows = math.ceil(len(made) / columns)
-    wide, high = TILE[0] + GAP, 26 + TILE[1] + CAPTION
+    caption = 24 + LINE * max(len(tile.under) for tile in made)
+    wide, high = TILE[0] + GAP, 26 + TILE[1] + caption
     sheet = Sheet(2 * MARGIN + columns * wide - GAP + LEGEND, HEAD + rows * high + 22)
     sheet.text((MARGIN, 26), title[:1].upper() + title[1:], size=18)
     sheet.text((MARGIN, 49), "Simulated before anything flew: what the model expects, not a photograph.", colour=SOFT)
@@ -107,7 +113,7 @@ def views_picture(
         _draw(sheet, tile, corner, scale)
         scale_bar(sheet, corner, TILE, window.across, measures)
     right = MARGIN + columns * wide + 8
-    grey_legend(sheet, (right, HEAD + 26), rows * high - 26 - CAPTION, scale, measures)
+    grey_legend(sheet, (right, HEAD + 26), rows * high - 26 - caption, scale, measures)
     return sheet.png()
 
 
@@ -117,7 +123,7 @@ def _draw(sheet: Sheet, tile: Tile, corner: tuple[float, float], scale: GreyScal
     sheet.grey(corner, (x + TILE[0], y + TILE[1]), scale.levels(tile.view.values))
     for n, line in enumerate(tile.under):
         size, colour = (13, SOFT) if n == 0 else (14, INK)
-        sheet.text((x, y + TILE[1] + 15 + 20 * n), _short(sheet, line, TILE[0], size), size=size, colour=colour)
+        sheet.text((x, y + TILE[1] + 15 + LINE * n), _short(sheet, line, TILE[0], size), size=size, colour=colour)
 
 
 def _short(sheet: Sheet, words: str, room: float, size: float = 14) -> str:

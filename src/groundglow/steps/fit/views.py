@@ -71,7 +71,9 @@ class Look:
     probability : mapping of task to float
         As the answer has it.
     label : str
-        Shown above the picture; empty: the names of camera and lens.
+        Shown above the picture; empty: the name of the camera.
+    note : str
+        Said beside the probabilities, such as an interval.
     """
 
     combination: Combination
@@ -80,6 +82,7 @@ class Look:
     speed: float = 0.0
     probability: Mapping[str, float] = field(default_factory=dict)
     label: str = ""
+    note: str = ""
 
     @property
     def sideways(self) -> bool:
