@@ -172,8 +172,8 @@ def _notes(ask: Ask, taking: Taking, kinds: Mapping[str, RecordingKind], chosen:
         )
     if taking.least_rate > 0 and ask.work.shape in ("area", "line", "face"):
         notes.append(
-            f"At {taking.speed:g} m/s frames overlap by {100 * MAP_OVERLAP:.0f} % from {taking.least_rate:.2g} a second on; "
-            f"the camera gives {taking.frame_rate:g}."
+            f"At {taking.speed:.3g} m/s frames overlap by {100 * MAP_OVERLAP:.0f} % from {taking.least_rate:.2g} a "
+            f"second on; the camera gives {taking.frame_rate:g}."
         )
     if ask.task == "measure":
         notes.append("Write emissivity, reflected temperature, air, humidity and distance down in any case.")

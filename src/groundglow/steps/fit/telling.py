@@ -121,8 +121,8 @@ def why_words(ask: Ask, answer: Answer, measures: Measures = METRIC) -> tuple[st
     said = [
         f"A pixel spans {pixel:.2g} {unit}: {long:.1f} x {short:.1f} pixels on the target; the picture shows "
         f"{measures.length(at.footprint[0])} by {measures.length(at.footprint[1])}.",
-        f"Its rise of {at.rise:+.1f} K stands {abs(at.contrast):.1f} times above noise and surroundings, after air that "
-        f"passes {100 * at.transmittance:.0f} % and the blur of lens and motion ({at.smear:.1f} pixels).",
+        f"Its rise of {at.rise:+.1f} K is {abs(at.contrast):.1f} times the noise and the spread of the surroundings, "
+        f"after air that passes {100 * at.transmittance:.0f} % and blur of lens and motion ({at.smear:.1f} pixels).",
         f"Chance that an observer manages to: {chances}. They compare kits and distances; they are no promise.",
     ]
     if ask.task == "measure":
