@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 
 from groundglow.kit.fleet import catalogue
-from groundglow.kit.recording import recording_kinds
 from groundglow.records.fit import Ask, Sky, Target, Warmth, Work
 from groundglow.records.kit import RECORDING_KINDS
 from groundglow.steps.fit.recording import Taking, recording_advice
@@ -20,14 +19,6 @@ TAKING = Taking(frame_rate=9.0, seconds=1200.0, rise=5.0, scene=40.0, speed=5.0,
 
 def ways(ask=ASK, camera=CAMERA, taking=TAKING):
     return {way.kind: way for way in recording_advice(ask, camera, taking).ways}
-
-
-def test_every_kind_of_the_records_is_told_with_sources():
-    assert list(recording_kinds()) == list(RECORDING_KINDS)
-    for name, kind in recording_kinds().items():
-        assert kind.temperature == RECORDING_KINDS[name]
-        assert kind.levels.source
-        assert kind.bits.source
 
 
 def test_a_picture_never_serves_a_temperature():
