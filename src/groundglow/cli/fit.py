@@ -18,7 +18,7 @@ def _option(help: str, *names: str, metavar: str | None = None) -> Any:
 
 def fit(
     briefs: Annotated[
-        list[Path] | None, typer.Argument(metavar="[JOB]...", help="Folders of jobs, or brief.toml files with [[fit]].")
+        list[Path] | None, typer.Argument(metavar="JOB", help="Folders of jobs, or brief.toml files with [[fit]].")
     ] = None,
     target: Annotated[Text, _option("A ready-made target, such as person or clamp.", metavar="NAME")] = None,
     length: Annotated[Text, _option("Of a target of your own.", metavar="0.5m")] = None,

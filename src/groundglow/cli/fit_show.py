@@ -209,11 +209,13 @@ def _show_turns(screen: Console, turns: Sequence[Turn], many: bool) -> None:
     screen.print("\nWhat would change the answer:", style="bold")
     for turn in turns:
         a = turn.answer
-        state = ("the best fit one" if many else "it") + " fails" if a.fit else "it would do"
         who = f"{a.combination.id}: " if many else ""
-        said = "; ".join(c.words for c in turn.changes) or "no single change of height, speed, lens or hour"
+        said = "; ".join(c.words for c in turn.changes)
+        if not said:
+            said = "no single change of height, speed, lens or hour"
+        verdict = "the best fit one fails" if a.fit and many else "it fails" if a.fit else "would do"
         why = "" if a.fit else f" (now: {'; '.join(r.words for r in a.reasons)})"
-        screen.print(f"- {who}{state} {said}{why}")
+        screen.print(f"- {who}{verdict} with {said}{why}" if not turn.changes else f"- {who}{verdict} {said}{why}")
 
 
 def _show_upgrades(screen: Console, found: FitFindings, units: Measures) -> None:

@@ -36,7 +36,8 @@ _FORMS: Final[dict[str, _Form]] = {
 _WRITTEN: Final[dict[str, str]] = {
     "C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "K": "kelvin", "mph": "mile/hour", "fps": "Hz", "kt": "knot",
     "kn": "knot", "kts": "knot", "km/h": "km/hour", "kph": "km/hour", "m2": "m**2", "m²": "m**2", "km2": "km**2",
-    "km²": "km**2", "ft2": "ft**2", "ft²": "ft**2", "ha": "hectare", "acres": "acre",
+    "km²": "km**2", "ft2": "ft**2", "ft²": "ft**2", "ha": "hectare", "acre": "international_acre",
+    "acres": "international_acre",
 }  # fmt: skip
 _DIFFERENCES: Final[dict[str, str]] = {"degC": "delta_degC", "degF": "delta_degF", "kelvin": "delta_degC"}
 _NUMBER = re.compile(r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
@@ -101,7 +102,10 @@ def _share(name: str, text: Any, number: float, unit: str) -> float:
 def _registry() -> Any:
     from pint import UnitRegistry
 
-    return UnitRegistry()
+    registry = UnitRegistry()
+    # The library's acre is of survey feet; that of international feet is meant everywhere but in old deeds.
+    registry.define("international_acre = 43560 * foot ** 2")
+    return registry
 
 
 def _converted(name: str, text: Any, given: tuple[float, str], kind: Kind) -> float:

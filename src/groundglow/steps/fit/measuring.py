@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,12 @@ class Measuring:
     doubts: Sequence[Doubts]
     rise: Array
     noise: Array
+
+    def at_hour(self, hour: int) -> Measuring:
+        """The same at one hour alone."""
+        one = slice(hour, hour + 1)
+        doubts = [Doubts(*(getattr(d, f.name)[one] for f in fields(d))) for d in self.doubts]
+        return replace(self, doubts=doubts, rise=self.rise[one], noise=self.noise[:, one])
 
     def response(self, distance: Array, lag: Array) -> PeakResponse:
         """What the peak pixel of each camera shows of the rise at its distance."""
@@ -79,14 +85,14 @@ def interval_reach(of: Measuring, lag_at: Array, farthest: Array, hour: int) -> 
     ``lag_at`` (N, 3): see the kernels. Three pixels across the shorter side are the least.
     """
     short = of.ask.target.sides(of.ask.view)[1]
-    wanted = of.ask.accuracy or 0.0
+    wanted, then = of.ask.accuracy or 0.0, of.at_hour(hour)
     most = np.minimum(farthest, short / (of.stack.ifov * LEAST_PIXELS))
     low, high = np.full(most.shape, np.log(_NEAREST)), np.log(np.maximum(most, _NEAREST))
 
     def good(log_distance: Array) -> NDArray[np.bool_]:
         distance = np.exp(log_distance)
         lag = np.maximum(lag_at[:, 0] / distance, np.minimum(lag_at[:, 2], lag_at[:, 1] / distance))
-        return np.asarray(of.half_width(distance, of.response(distance, lag))[:, hour] <= wanted)
+        return np.asarray(then.half_width(distance, then.response(distance, lag))[:, 0] <= wanted)
 
     start, end = good(low), good(high)
     for _ in range(_HALVINGS):
