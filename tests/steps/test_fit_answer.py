@@ -204,7 +204,7 @@ def test_a_kit_with_nothing_better_has_no_upgrade() -> None:
 
 
 def test_the_smallest_set_of_kits_is_smallest() -> None:
-    """Three questions, by hand: A serves 1 and 2, B serves 2 and 3, C serves 3 worse; A with B or C is enough, with B better."""
+    """Three questions, by hand: A serves 1 and 2, B 2 and 3, C 3 but worse: A with B."""
     parts = [kit("demo-640", "l640-13", a) for a in ("demo-quad-small", "demo-wing", "demo-lift-wing")]
     base = one(CLAMP, GOOD)
 
