@@ -72,6 +72,7 @@ def fit(
     card: Annotated[bool, _option("Limits card of the kit named, or of those owned.", "--card")] = False,
     matrix: Annotated[bool, _option("Which camera goes under which aircraft.", "--matrix")] = False,
     sheet: Annotated[Path | None, _option("Write the sheet for a client there.", metavar="FILE.pdf")] = None,
+    pictures: Annotated[Path | None, _option("Write views, charts, strips there.", metavar="FOLDER")] = None,
     units: Annotated[str, _option("Units that are shown.", metavar="m|ft")] = "m",
     top: Annotated[int, typer.Option(min=1, help="How many combinations are shown.", metavar="N")] = 8,
     as_json: Annotated[bool, _option("Print the result as JSON, nothing else.", "--json")] = False,

@@ -32,8 +32,10 @@ from groundglow.steps.fit import (
     limits_card,
     smallest_cover,
 )
+from groundglow.steps.fit.card import Card
+from groundglow.steps.fit.card_sheet import card_sheet
 from groundglow.steps.fit.plain import plain_card, plain_cover, plain_findings, plain_kit, plain_matrix
-from groundglow.steps.fit.sheet import Heading, recommendation_sheet
+from groundglow.steps.fit.sheet import Heading, recommendation_sheet, sheet_pictures
 
 __all__ = ["run_fit"]
 
@@ -100,12 +102,23 @@ def _cards(given: Given, fleet: Fleet) -> int:
     if not kits:
         raise InputError("--card needs a kit: name --camera, or list yours under [[owned]] in --kit FILE.")
     cards = [limits_card(kit) for kit in kits]
+    if given["sheet"] is not None:
+        _card_sheets(given, cards)
     if given["as_json"]:
         _print_json({"cards": [plain_card(card) for card in cards]})
     elif not given["quiet"]:
         for card in cards:
             show_card(card, Measures(given["units"]))
     return 0
+
+
+def _card_sheets(given: Given, cards: Sequence[Card]) -> None:
+    """A page a kit, numbered where there are several."""
+    path: Path = given["sheet"]
+    heading = Heading("What can this kit do?", version=__version__, measures=Measures(given["units"]))
+    for i, card in enumerate(cards):
+        number = "" if len(cards) == 1 else f"-{i + 1}"
+        _write(path.with_name(f"{path.stem}{number}{path.suffix}"), card_sheet(card, heading))
 
 
 def _briefs(given: Given, fleet: Fleet) -> int:
@@ -201,7 +214,7 @@ def _answered(given: Given, fleet: Fleet, ask: Ask) -> FitFindings:
 
 def _tell(given: Given, found: Sequence[FitFindings]) -> int:
     cover = smallest_cover({f.ask.name: f.answers for f in found}) if len(found) > 1 else None
-    if given["sheet"] is not None:
+    if given["sheet"] is not None or given["pictures"] is not None:
         _sheets(given, found)
     if given["as_json"]:
         plain: dict[str, Any] = {"questions": [plain_findings(f, given["top"]) for f in found]}
@@ -215,15 +228,22 @@ def _tell(given: Given, found: Sequence[FitFindings]) -> int:
 
 
 def _sheets(given: Given, found: Sequence[FitFindings]) -> None:
-    path: Path = given["sheet"]
+    """Sheets and pictures, numbered where there are several questions."""
+    path: Path | None = given["sheet"]
     heading = Heading("Can it be seen?", version=__version__, measures=Measures(given["units"]))
     for i, f in enumerate(found):
-        one = path if len(found) == 1 else path.with_name(f"{path.stem}-{i + 1}{path.suffix}")
-        _write(one, recommendation_sheet(f, heading, table=_table(given)))
+        number = "" if len(found) == 1 else f"-{i + 1}"
+        drawn = sheet_pictures(f, heading.measures)
+        if path is not None:
+            one = path.with_name(f"{path.stem}{number}{path.suffix}")
+            _write(one, recommendation_sheet(f, heading, table=_table(given), pictures=drawn))
+        for name, png in drawn.items() if given["pictures"] is not None else ():
+            _write(given["pictures"] / f"{Path(name).stem}{number}.png", png)
 
 
 def _write(path: Path, content: bytes) -> None:
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
     except OSError as error:
         raise FileError(path, f"cannot be written ({error.strerror})") from error

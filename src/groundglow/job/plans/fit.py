@@ -15,7 +15,7 @@ from groundglow.job.ledger import Ledger
 from groundglow.job.runner import Item
 from groundglow.records.brief import Brief
 from groundglow.steps.fit.plain import plain_findings
-from groundglow.steps.fit.sheet import Heading, recommendation_sheet
+from groundglow.steps.fit.sheet import CHARTS, VIEWS, Heading, recommendation_sheet, sheet_pictures
 
 __all__ = ["plan_fit"]
 
@@ -34,7 +34,9 @@ def plan_fit(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
             write_fit,
             {"root": job.root, "number": i},
             inputs=files,
-            outputs=(out / f"fit-{i + 1}.json", out / f"sheet-{i + 1}.pdf"),
+            outputs=tuple(
+                out / name.format(i + 1) for name in ("fit-{}.json", "sheet-{}.pdf", "views-{}.png", "charts-{}.png")
+            ),
         )
         for i, asked in enumerate(brief.fit)
     ]
@@ -42,12 +44,16 @@ def plan_fit(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
         yield items
 
 
-def write_fit(answers: Path, sheet: Path, *, root: Path, number: int) -> None:
+def write_fit(answers: Path, sheet: Path, views: Path, charts: Path, *, root: Path, number: int) -> None:
     """Answer one question of the brief."""
     job = JobFolder(root)
     found = fit_question(job, number)
     answers.write_text(json.dumps(plain_findings(found, SHOWN), sort_keys=True, indent=1, allow_nan=False))
-    sheet.write_bytes(recommendation_sheet(found, _heading(brief_of(job)), table=use_table_of(job)))
+    pictures = sheet_pictures(found)
+    views.write_bytes(pictures[VIEWS])
+    charts.write_bytes(pictures[CHARTS])
+    heading = _heading(brief_of(job))
+    sheet.write_bytes(recommendation_sheet(found, heading, table=use_table_of(job), pictures=pictures))
 
 
 def _heading(brief: Brief) -> Heading:

@@ -138,9 +138,17 @@ def _pixels(sheet: Sheet, ask: Ask, lenses: Sequence[Optics], distance: Array, m
         sheet.line([(across.start, up.at(pixels)), (across.end, up.at(pixels))], colour=SOFT, dash=7)
     _curves(sheet, (across, up), shown, curves, [o.name for o in lenses])
     for task, pixels in needs.items():
-        y, x = up.at(pixels), across.start + 5
-        sheet.box((x, y - 8), (x + sheet.width_of(task, 12) + 6, y + 8), PAPER)
-        sheet.text((x + 3, y), task, size=12, colour=SOFT)
+        _name_line(sheet, (across, up), task, pixels, curves)
+
+
+def _name_line(sheet: Sheet, axes: tuple[Axis, Axis], task: str, pixels: float, curves: Sequence[Array]) -> None:
+    """Name a dashed line at the end where the curves leave more room."""
+    across, up = axes
+    wide, y = sheet.width_of(task, 12) + 6, up.at(pixels)
+    room = [min(abs(np.log(float(c[at]) / pixels)) for c in curves) for at in (5, -8)]  # a little inside of either end
+    x = across.start + 5 if room[0] > room[1] else across.end - wide - 5
+    sheet.box((x, y - 8), (x + wide, y + 8), PAPER)
+    sheet.text((x + 3, y), task, size=12, colour=SOFT)
 
 
 def _ground(

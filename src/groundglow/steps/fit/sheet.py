@@ -19,14 +19,15 @@ from groundglow.steps.fit.recording import RecordingAdvice, Taking, recording_ad
 from groundglow.steps.fit.telling import answer_words, question_words, turn_words, unfit_words, why_words
 from groundglow.steps.fit.upgrade import Upgrade
 
-__all__ = ["Heading", "recommendation_sheet", "sheet_contents", "sheet_pictures"]
+__all__ = ["CHARTS", "STRIP", "VIEWS", "Heading", "recommendation_sheet", "sheet_contents", "sheet_pictures"]
 
 TEMPLATE: Final = "sheet.typ"
 #: Most rows of a table.
 MOST_ROWS: Final = 6
 #: Coldest to warmest thing in a picture of ordinary ground, K (common practice, no source).
 SCENE_SPAN: Final = 30.0
-_VIEWS, _STRIP, _CHARTS = "views.png", "strip.png", "charts.png"
+#: Names of the pictures.
+VIEWS, STRIP, CHARTS = "views.png", "strip.png", "charts.png"
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,13 @@ class Heading:
     measures: Measures = field(default=METRIC)
 
 
-def recommendation_sheet(found: FitFindings, heading: Heading, *, table: UseTable | None = None) -> bytes:
+def recommendation_sheet(
+    found: FitFindings,
+    heading: Heading,
+    *,
+    table: UseTable | None = None,
+    pictures: Mapping[str, bytes] | None = None,
+) -> bytes:
     """The two pages as a PDF; the same findings and heading give the same bytes.
 
     Parameters
@@ -52,6 +59,8 @@ def recommendation_sheet(found: FitFindings, heading: Heading, *, table: UseTabl
     heading : Heading
     table : UseTable, optional
         The user's table of places of use; without it nothing is said of them.
+    pictures : mapping, optional
+        `sheet_pictures` of the same findings, where they were made already.
 
     Returns
     -------
@@ -62,9 +71,9 @@ def recommendation_sheet(found: FitFindings, heading: Heading, *, table: UseTabl
     GroundglowError
         When the typesetter refuses.
     """
-    pictures = sheet_pictures(found, heading.measures)
-    data = sheet_contents(found, heading, pictures=pictures, table=table)
-    return typeset(files(__package__).joinpath(TEMPLATE), data, pictures)
+    drawn = sheet_pictures(found, heading.measures) if pictures is None else pictures
+    data = sheet_contents(found, heading, pictures=drawn, table=table)
+    return typeset(files(__package__).joinpath(TEMPLATE), data, drawn)
 
 
 def sheet_pictures(found: FitFindings, measures: Measures = METRIC) -> dict[str, bytes]:
@@ -72,9 +81,9 @@ def sheet_pictures(found: FitFindings, measures: Measures = METRIC) -> dict[str,
     ask = found.ask
     seen = looks_of(ask, found.answers)
     kits = [a.combination for a in found.answers]
-    pictures = {_VIEWS: views_of(ask, seen, measures), _CHARTS: geometry_chart(ask, kits, measures)}
+    pictures = {VIEWS: views_of(ask, seen, measures), CHARTS: geometry_chart(ask, kits, measures)}
     strip = strip_of(seen[0], measures) if _rates_matter(found) else None
-    return pictures | ({_STRIP: strip} if strip else {})
+    return pictures | ({STRIP: strip} if strip else {})
 
 
 def _rates_matter(found: FitFindings) -> bool:
@@ -94,8 +103,8 @@ def sheet_contents(
         "question": list(question_words(ask, measures)),
         "answer": answer_words(found, measures),
         "why": list(why_words(ask, found.best, measures)),
-        "pictures_first": [_picture(n, 72 if _STRIP in pictures else 100) for n in (_VIEWS, _STRIP) if n in pictures],
-        "pictures_second": [_picture(_CHARTS, 100)],
+        "pictures_first": [_picture(n, 72 if STRIP in pictures else 100) for n in (VIEWS, STRIP) if n in pictures],
+        "pictures_second": [_picture(CHARTS, 100)],
         "fit_head": ["", "Kit", "From", "Pixels", _measure_head(found), "Reach", "Flights", "In hand"],
         "fit": [_fit_row(a, found, measures) for a in found.fit[:MOST_ROWS]],
         "fit_note": _fit_note(found),
@@ -114,9 +123,9 @@ def sheet_contents(
 def _picture(name: str, width: int) -> dict[str, Any]:
     """File, words for who cannot see it, and per cent of the page's width."""
     alt = {
-        _VIEWS: "Simulated views of the target by several kits from two distances on one grey scale",
-        _STRIP: "Simulated successive frames at two frame rates along a time line",
-        _CHARTS: "Charts of pixels on the target and of the ground in the picture by lens and distance",
+        VIEWS: "Simulated views of the target by several kits from two distances on one grey scale",
+        STRIP: "Simulated successive frames at two frame rates along a time line",
+        CHARTS: "Charts of pixels on the target and of the ground in the picture by lens and distance",
     }
     return {"file": name, "alt": alt[name], "width": width}
 
