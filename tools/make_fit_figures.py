@@ -78,7 +78,7 @@ def figures() -> Mapping[str, Image.Image]:
                       date=(2026, 4, 16), version=__version__)  # fmt: skip
     made["fit-sheet"] = pages(recommendation_sheet(found["clamp"], heading, table=use_table()))
     made["fit-matrix"] = pages(matrix_sheet(kit_matrix(tuple(fleet.cameras.values()), tuple(fleet.aircraft.values()))))
-    wanted = ("fit-person-views", "fit-clamp-views", "fit-abroad-strip", "fit-clamp-charts", "fit-sheet", "fit-matrix")
+    wanted = ("fit-person-views", "fit-abroad-strip", "fit-clamp-charts", "fit-sheet", "fit-matrix")
     return {name: made[name] for name in wanted}
 
 

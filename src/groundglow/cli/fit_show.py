@@ -16,6 +16,8 @@ from groundglow.records.fit import Answer, Ask
 from groundglow.steps.fit import Card, Cover, FitFindings, Matrix
 from groundglow.steps.fit.card import ACCURACY, CONDITIONS
 from groundglow.steps.fit.changes import Turn
+from groundglow.steps.fit.recording import advice_for
+from groundglow.steps.fit.telling import recording_words
 
 __all__ = ["asked_words", "show_card", "show_cover", "show_findings", "show_kit", "show_matrix"]
 
@@ -43,6 +45,7 @@ def show_findings(found: FitFindings, units: Measures, *, top: int) -> None:
         _show_ranked(screen, found, units, top)
     _show_turns(screen, found.turns, len(found.answers) > 1)
     _show_upgrades(screen, found, units)
+    _lines(screen, "How to record:", recording_words(advice_for(found.ask, found.best), found.best, units))
     _lines(screen, "Place of use:", (flag for a in _told(found, top) for flag in a.flags))
     _lines(screen, "Taken for this:", found.assumed)
     _lines(screen, "Mind:", found.cautions)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 from groundglow.kit.fleet import Fleet
@@ -11,6 +12,7 @@ from groundglow.records.fit import Answer, Ask
 from groundglow.steps.fit.card import Card
 from groundglow.steps.fit.findings import FitFindings
 from groundglow.steps.fit.matrix import Matrix
+from groundglow.steps.fit.recording import advice_for
 from groundglow.steps.fit.several import Cover
 
 __all__ = ["plain_answer", "plain_card", "plain_cover", "plain_findings", "plain_kit", "plain_matrix"]
@@ -125,9 +127,18 @@ def plain_findings(found: FitFindings, top: int) -> dict[str, Any]:
             }
             for u in found.upgrades
         ],
+        "recording": _recording(found),
         "assumed": list(found.assumed),
         "cautions": list(found.cautions),
     }
+
+
+def _recording(found: FitFindings) -> dict[str, Any]:
+    """Ways to record with the best kit."""
+    advice = advice_for(found.ask, found.best)
+    units = {"step": "step_k", "noise": "noise_k", "bytes": "storage_bytes", "bytes_an_hour": "storage_bytes_an_hour"}
+    offered = [{units.get(n, n): v for n, v in asdict(way).items()} for way in advice.ways if way.offered]
+    return {"enough": advice.enough, "fullest": advice.fullest, "notes": list(advice.notes), "ways": offered}
 
 
 def plain_cover(cover: Cover) -> dict[str, Any]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from groundglow.kit.recording import RecordingKind, recording_kinds
-from groundglow.records.fit import Ask
+from groundglow.records.fit import Answer, Ask
 from groundglow.records.kit import Camera
 
-__all__ = ["LEAST_LEVELS", "Recorded", "RecordingAdvice", "Taking", "recording_advice"]
+__all__ = ["LEAST_LEVELS", "Recorded", "RecordingAdvice", "Taking", "advice_for", "recording_advice"]
 
 #: Levels between a target and its surroundings below which it drowns in the steps (common practice, no source).
 LEAST_LEVELS: Final = 4.0
@@ -19,6 +19,10 @@ LEAST_LEVELS: Final = 4.0
 NOMINAL_RANGE: Final = (253.15, 393.15)
 #: Overlap of one frame with the next that a map needs (common practice, no source).
 MAP_OVERLAP: Final = 0.8
+#: Coldest to warmest thing in a picture of ordinary ground, K (common practice, no source).
+SCENE_SPAN: Final = 30.0
+# Without an aircraft: a minute of looking.
+_ONE_LOOK = 60.0
 
 
 @dataclass(frozen=True)
@@ -118,6 +122,20 @@ def recording_advice(ask: Ask, camera: Camera, taking: Taking) -> RecordingAdvic
     enough = min(serving, key=lambda way: way.bytes).kind if serving else ""
     fullest = serving[0].kind if serving else ""
     return RecordingAdvice(ways, enough, fullest, _notes(ask, taking, recording_kinds(), (enough, fullest)))
+
+
+def advice_for(ask: Ask, answer: Answer) -> RecordingAdvice:
+    """The advice for the kit of an answer, as it would fly."""
+    at = answer.at
+    taking = Taking(
+        frame_rate=answer.frame_rate or 1.0,
+        seconds=answer.effort.seconds if answer.effort else _ONE_LOOK,
+        rise=at.rise * at.transmittance,
+        scene=SCENE_SPAN,
+        speed=at.speed,
+        along=at.footprint[1],
+    )
+    return recording_advice(ask, answer.combination.camera, taking)
 
 
 def _recorded(name: str, kind: RecordingKind, ask: Ask, camera: Camera, taking: Taking) -> Recorded:

@@ -15,8 +15,16 @@ from groundglow.steps.fit.charts import geometry_chart
 from groundglow.steps.fit.findings import FitFindings
 from groundglow.steps.fit.outlook import looks_of, strip_of, views_of
 from groundglow.steps.fit.place_of_use import use_flag
-from groundglow.steps.fit.recording import RecordingAdvice, Taking, recording_advice
-from groundglow.steps.fit.telling import answer_words, question_words, turn_words, unfit_words, why_words
+from groundglow.steps.fit.recording import RecordingAdvice, advice_for
+from groundglow.steps.fit.telling import (
+    answer_words,
+    bytes_words,
+    question_words,
+    recording_words,
+    turn_words,
+    unfit_words,
+    why_words,
+)
 from groundglow.steps.fit.upgrade import Upgrade
 
 __all__ = ["CHARTS", "STRIP", "VIEWS", "Heading", "recommendation_sheet", "sheet_contents", "sheet_pictures"]
@@ -24,8 +32,6 @@ __all__ = ["CHARTS", "STRIP", "VIEWS", "Heading", "recommendation_sheet", "sheet
 TEMPLATE: Final = "sheet.typ"
 #: Most rows of a table.
 MOST_ROWS: Final = 6
-#: Coldest to warmest thing in a picture of ordinary ground, K (common practice, no source).
-SCENE_SPAN: Final = 30.0
 #: Names of the pictures.
 VIEWS, STRIP, CHARTS = "views.png", "strip.png", "charts.png"
 
@@ -96,7 +102,7 @@ def sheet_contents(
 ) -> dict[str, Any]:
     """Data for the template; JSON types only."""
     ask, measures = found.ask, heading.measures
-    advice = recording_advice(ask, found.best.combination.camera, _taking(found.best))
+    advice = advice_for(ask, found.best)
     return {
         **{name: getattr(heading, name) for name in ("title", "site", "client", "prepared_by", "asked_on", "version")},
         "date": list(heading.date),
@@ -113,7 +119,7 @@ def sheet_contents(
         "turns": list(turn_words(found, measures)),
         "upgrades": [_upgrade_row(u, found) for u in found.upgrades[:MOST_ROWS]],
         "recording": _recording_rows(advice),
-        "recording_notes": [measures.spoken(w) for w in _recording_notes(advice, found.best)],
+        "recording_notes": list(recording_words(advice, found.best, measures)),
         "assumed": [measures.spoken(words) for words in found.assumed],
         "cautions": [measures.spoken(words) for words in found.cautions],
         "place_of_use": _place_of_use(found, table),
@@ -170,33 +176,10 @@ def _upgrade_row(step: Upgrade, found: FitFindings) -> list[str]:
     return [f"{kit.camera.name}, {kit.lens.focal_length * 1e3:.3g} mm{under}", ", ".join(step.new), gain, price]
 
 
-def _taking(answer: Answer) -> Taking:
-    at = answer.at
-    seconds = answer.effort.seconds if answer.effort else 60.0
-    rise = at.rise * at.transmittance
-    return Taking(answer.frame_rate or 1.0, seconds, rise, SCENE_SPAN, at.speed, at.footprint[1])
-
-
-def _size(count: float) -> str:
-    """Bytes in words."""
-    return f"{count / 1e9:.3g} GB" if count >= 1e9 else f"{count / 1e6:.3g} MB"
-
-
 def _recording_rows(advice: RecordingAdvice) -> list[list[str]]:
     """The ways that this camera offers."""
     offered = [way for way in advice.ways if way.offered]
-    return [[w.kind, f"{w.keeps}; loses {w.loses}", _size(w.bytes_an_hour), w.verdict] for w in offered]
-
-
-def _recording_notes(advice: RecordingAdvice, answer: Answer) -> list[str]:
-    if not advice.enough:
-        return list(advice.notes)
-    rate = f"at {answer.frame_rate:g} frames a second"
-    enough, fullest = advice.way(advice.enough), advice.way(advice.fullest)
-    said = [f"Enough for this brief: {enough.kind}, {_size(enough.bytes)} for the work {rate}."]
-    if fullest != enough:
-        said.append(f"{fullest.kind.capitalize()}, {_size(fullest.bytes)}, leave most open later.")
-    return [*said, *advice.notes]
+    return [[w.kind, f"{w.keeps}; loses {w.loses}", bytes_words(w.bytes_an_hour), w.verdict] for w in offered]
 
 
 def _place_of_use(found: FitFindings, table: UseTable | None) -> list[str]:

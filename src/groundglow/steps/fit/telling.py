@@ -10,12 +10,15 @@ from groundglow.paper.measures import METRIC, Measures
 from groundglow.records.fit import Answer, Ask
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.findings import FitFindings
+from groundglow.steps.fit.recording import RecordingAdvice
 
 __all__ = [
     "answer_words",
+    "bytes_words",
     "hours_words",
     "kit_words",
     "question_words",
+    "recording_words",
     "turn_words",
     "unfit_words",
     "why_words",
@@ -160,6 +163,29 @@ def _effort(answer: Answer, measures: Measures) -> str:
 
 def _many(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def bytes_words(count: float) -> str:
+    """An amount of storage.
+
+    Examples
+    --------
+    >>> bytes_words(7.078e9), bytes_words(13e6)
+    ('7.08 GB', '13 MB')
+    """
+    return f"{count / 1e9:.3g} GB" if count >= 1e9 else f"{count / 1e6:.3g} MB"
+
+
+def recording_words(advice: RecordingAdvice, answer: Answer, measures: Measures = METRIC) -> tuple[str, ...]:
+    """What is enough to record, what leaves most open later, and what either needs."""
+    said: list[str] = []
+    if advice.enough:
+        enough, fullest = advice.way(advice.enough), advice.way(advice.fullest)
+        rate = f"at {answer.frame_rate:g} frames a second"
+        said.append(f"Enough for this brief: {enough.kind}, {bytes_words(enough.bytes)} for the work {rate}.")
+        if fullest != enough:
+            said.append(f"{fullest.kind.capitalize()}, {bytes_words(fullest.bytes)}, leave most open later.")
+    return tuple(measures.spoken(words) for words in (*said, *advice.notes))
 
 
 def unfit_words(answers: Sequence[Answer], measures: Measures = METRIC, *, most: int = 4) -> tuple[str, ...]:
