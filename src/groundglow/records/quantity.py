@@ -27,7 +27,7 @@ _FORMS: Final[dict[str, _Form]] = {
     "area": _Form("m**2", ("5 ha", "12 acre"), 0.0),
     "speed": _Form("m/s", ("5 m/s", "18 km/h"), 0.0),
     "temperature": _Form("kelvin", ("15 C", "59 F"), 0.0),
-    "difference": _Form("delta_degC", ("2 K", "4 F"), -math.inf),
+    "difference": _Form("kelvin", ("2 K", "4 F"), -math.inf),
     "rate": _Form("Hz", ("9 Hz", "30 fps"), 0.0),
     "duration": _Form("s", ("20 min", "1 h"), 0.0),
     "share": _Form("", ("90 %", "0.9"), 0.0),
@@ -36,10 +36,21 @@ _FORMS: Final[dict[str, _Form]] = {
 _WRITTEN: Final[dict[str, str]] = {
     "C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "K": "kelvin", "mph": "mile/hour", "fps": "Hz", "kt": "knot",
     "kn": "knot", "kts": "knot", "km/h": "km/hour", "kph": "km/hour", "m2": "m**2", "m²": "m**2", "km2": "km**2",
-    "km²": "km**2", "ft2": "ft**2", "ft²": "ft**2", "ha": "hectare", "acre": "international_acre",
-    "acres": "international_acre",
+    "km²": "km**2", "ft2": "ft**2", "ft²": "ft**2", "ha": "hectare",
+    "acres": "acre",
 }  # fmt: skip
-_DIFFERENCES: Final[dict[str, str]] = {"degC": "delta_degC", "degF": "delta_degF", "kelvin": "delta_degC"}
+#: Definitions, exact by international agreement (foot, mile, knot, acre of international feet) or by SI.
+_UNITS: Final = (
+    "kilo- = 1e3 = k-", "centi- = 1e-2 = c-", "milli- = 1e-3 = m-",
+    "meter = [length] = m = metre = metres = meters", "second = [time] = s = sec",
+    "kelvin = [temperature]; offset: 0 = K", "degree_Celsius = kelvin; offset: 273.15 = °C = degC",
+    "degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = °F = degF",
+    "inch = 0.0254 * meter = in", "foot = 0.3048 * meter = ft = feet", "yard = 0.9144 * meter = yd",
+    "mile = 1609.344 * meter = mi", "minute = 60 * second = min", "hour = 3600 * second = h = hr",
+    "knot = 1852 * meter / hour", "hertz = 1 / second = Hz", "hectare = 1e4 * meter ** 2 = ha",
+    "acre = 4046.8564224 * meter ** 2",
+)  # fmt: skip
+_DIFFERENCES: Final[dict[str, str]] = {"degC": "delta_degC", "degF": "delta_degF"}
 _NUMBER = re.compile(r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
 
 
@@ -100,11 +111,12 @@ def _share(name: str, text: Any, number: float, unit: str) -> float:
 
 @cache
 def _registry() -> Any:
+    """A registry of these units alone: reading the library's whole list takes longer than answering."""
     from pint import UnitRegistry
 
-    registry = UnitRegistry()
-    # The library's acre is of survey feet; that of international feet is meant everywhere but in old deeds.
-    registry.define("international_acre = 43560 * foot ** 2")
+    registry = UnitRegistry(None)
+    for definition in _UNITS:
+        registry.define(definition)
     return registry
 
 
