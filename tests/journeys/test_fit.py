@@ -9,6 +9,16 @@ from typing import Any
 import pypdfium2
 import pytest
 from tests.journeys.conftest import groundglow
+from typer.testing import CliRunner
+
+from groundglow.cli.main import app
+
+
+def ask(*arguments: str, code: int = 0) -> Any:
+    """The command in this process: what it printed, after its exit code was looked at."""
+    done = CliRunner().invoke(app, ["fit", *arguments])
+    assert done.exit_code == code, done.output
+    return done
 
 
 def written(folder: Path, name: str, text: str) -> Path:
@@ -79,19 +89,18 @@ def test_a_utility_asks_for_a_clamp_from_25_m(utility: Path) -> None:
 
 
 def test_asking_again_changes_nothing_and_does_nothing(utility: Path) -> None:
-    groundglow("fit", str(utility))
+    ask(str(utility))
     before = {p.name: p.read_bytes() for p in (utility / "out" / "fit").iterdir()}
-    groundglow("fit", str(utility))
+    ask(str(utility))
     assert {p.name: p.read_bytes() for p in (utility / "out" / "fit").iterdir()} == before
-    status = groundglow("status", str(utility)).stdout
+    status = CliRunner().invoke(app, ["status", str(utility)]).stdout
     assert "Can it be seen?" in status
     assert "done" in status
 
 
 def test_the_command_line_and_the_job_give_the_same_answer(utility: Path) -> None:
-    groundglow("fit", str(utility))
-    line = groundglow(
-        "fit", "--target", "clamp", "--task", "measure", "--accuracy", "5K", "--from", "25m", "--place", "48.1,11.5",
+    ask(str(utility))
+    line = ask("--target", "clamp", "--task", "measure", "--accuracy", "5K", "--from", "25m", "--place", "48.1,11.5",
         "--date", "2026-05-02", "--live-parts", "--json", "--top", "1000",
     )  # fmt: skip
     asked = json.loads(line.stdout)["questions"][0]
@@ -100,8 +109,7 @@ def test_the_command_line_and_the_job_give_the_same_answer(utility: Path) -> Non
 
 def test_a_rescue_team_asks_for_a_person_in_a_field_at_night(tmp_path: Path) -> None:
     out = tmp_path / "rescue.pdf"
-    done = groundglow(
-        "fit", "--target", "casualty", "--area", "40ha", "--place", "47.2,9.8", "--date", "2026-10-03", "--hour", "22",
+    done = ask("--target", "casualty", "--area", "40ha", "--place", "47.2,9.8", "--date", "2026-10-03", "--hour", "22",
         "--air-lowest", "3C", "--air-highest", "13C", "--people-near", "--sheet", str(out), "--json",
     )  # fmt: skip
     found = json.loads(done.stdout)["questions"][0]
@@ -149,7 +157,7 @@ date = "2026-07-01"
 cloud = "10 %"
 """
     written(tmp_path, "brief.toml", text)
-    groundglow("fit", str(tmp_path))
+    ask(str(tmp_path))
     found = answers(tmp_path)
     assert found["asked"]["work"]["shape"] == "area"
     best = found["fit"][0]
@@ -181,7 +189,7 @@ temporary = true
     written(tmp_path, "brief.toml", text)
     table = '[[row]]\nfrom = "Northland"\nto = "Southland"\noutcome = "no"\nsource = "own note"\ndate = 2026-01-01\n'
     written(tmp_path, "place_of_use.toml", table)
-    groundglow("fit", str(tmp_path))
+    ask(str(tmp_path))
     found = answers(tmp_path)
     assert found["fit"]
     assert all(a["frame_rate_hz"] <= 9 for a in found["fit"])
@@ -197,13 +205,12 @@ temporary = true
 def test_an_owner_of_one_kit_asks_what_it_can_do_and_what_the_next_one_buys(tmp_path: Path) -> None:
     owned = '[[owned]]\ncamera = "demo-360-read"\nlens = "l360-10"\naircraft = "demo-quad-small"\n'
     kit = written(tmp_path, "kit.toml", owned)
-    card = json.loads(groundglow("fit", "--card", "--kit", str(kit), "--json").stdout)["cards"][0]
+    card = json.loads(ask("--card", "--kit", str(kit), "--json").stdout)["cards"][0]
     reach = {(row["target"], row["task"]): row["reach_m"] for row in card["rows"]}
     assert reach["person-lying", "detect"]["night, dry"] > reach["person-lying", "identify"]["night, dry"] > 0
     assert reach["photovoltaic-cell", "detect"]["night, dry"] == 0
     out = tmp_path / "owner.pdf"
-    asked = groundglow(
-        "fit", "--target", "cell", "--task", "measure", "--accuracy", "2K", "--area", "2ha", "--place", "44,7",
+    asked = ask("--target", "cell", "--task", "measure", "--accuracy", "2K", "--area", "2ha", "--place", "44,7",
         "--date", "2026-07-01", "--kit", str(kit), "--sheet", str(out), "--json",
     )  # fmt: skip
     steps = json.loads(asked.stdout)["questions"][0]["upgrades"]
@@ -218,7 +225,6 @@ def test_a_brief_in_the_sea_is_refused_with_a_plain_line(tmp_path: Path) -> None
         "brief.toml",
         CLAMPS.replace("lon_deg = 11.5", "lon_deg = 0.0").replace("lat_deg = 48.1", "lat_deg = 0.0"),
     )
-    done = groundglow("fit", str(tmp_path), check=False)
-    assert done.returncode == 2
+    done = ask(str(tmp_path), code=2)
     assert "lies in the sea" in done.stderr
     assert "Traceback" not in done.stderr
