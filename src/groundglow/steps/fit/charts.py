@@ -14,6 +14,7 @@ from groundglow.paper.drawing import INK, PAPER, RULE, SOFT, Axis, Colour, Sheet
 from groundglow.paper.measures import METRIC, Measures
 from groundglow.records.fit import Ask
 from groundglow.records.kit import Combination, Detector, Lens
+from groundglow.steps.fit.evaluate import TASKS
 
 __all__ = ["Optics", "geometry_chart", "needed_pixels", "optics_of", "pixels_on_target", "width_of_ground"]
 
@@ -72,10 +73,7 @@ def width_of_ground(optics: Optics, distance: Array) -> Array:
 
 def needed_pixels(ask: Ask) -> Mapping[str, float]:
     """Pixels across the target that each task needs for the asked probability: two for each line pair."""
-    return {task: 2.0 * float(cycles_for_probability(ask.probability, JOHNSON_CYCLES[task])) for task in _TASKS}
-
-
-_TASKS: Final = ("detect", "recognise", "identify")
+    return {task: 2.0 * float(cycles_for_probability(ask.probability, JOHNSON_CYCLES[task])) for task in TASKS}
 
 
 def geometry_chart(ask: Ask, combinations: Sequence[Combination], measures: Measures = METRIC) -> bytes:

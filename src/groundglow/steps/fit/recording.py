@@ -10,6 +10,7 @@ from typing import Final
 from groundglow.kit.recording import RecordingKind, recording_kinds
 from groundglow.records.fit import Answer, Ask
 from groundglow.records.kit import Camera
+from groundglow.steps.fit.settings import FORWARD_OVERLAP
 
 __all__ = ["LEAST_LEVELS", "Recorded", "RecordingAdvice", "Taking", "advice_for", "recording_advice"]
 
@@ -17,8 +18,8 @@ __all__ = ["LEAST_LEVELS", "Recorded", "RecordingAdvice", "Taking", "advice_for"
 LEAST_LEVELS: Final = 4.0
 #: Range that is assumed where a camera states none, K: -20 to 120 degrees Celsius (common practice, no source).
 NOMINAL_RANGE: Final = (253.15, 393.15)
-#: Overlap of one frame with the next that a map needs (common practice, no source).
-MAP_OVERLAP: Final = 0.8
+#: Overlap of one frame with the next that a map needs.
+MAP_OVERLAP: Final = FORWARD_OVERLAP["measure"]
 #: Coldest to warmest thing in a picture of ordinary ground, K (common practice, no source).
 SCENE_SPAN: Final = 30.0
 # Without an aircraft: a minute of looking.
