@@ -96,6 +96,9 @@ def test_asking_again_changes_nothing_and_does_nothing(utility: Path) -> None:
     status = CliRunner().invoke(app, ["status", str(utility)]).stdout
     assert "Can it be seen?" in status
     assert "done" in status
+    whole = CliRunner().invoke(app, ["run", str(utility), "--workers", "1"])
+    assert whole.exit_code == 0, whole.output
+    assert "up to date" in whole.output
 
 
 def test_the_command_line_and_the_job_give_the_same_answer(utility: Path) -> None:

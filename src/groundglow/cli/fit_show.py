@@ -94,6 +94,7 @@ def _show_one(screen: Console, answer: Answer, found: FitFindings, units: Measur
             ("speed, motion in the picture", f"{units.speed(at.speed)}, {at.smear:.1f} px"),
             *_effort_rows(answer, units),
         ]
+    rows += _offer_rows(answer)
     if answer.hours:
         rows.append(("hours of the day that work", hours_words(answer.hours)))
     for row in rows:
@@ -123,6 +124,18 @@ def _effort_rows(answer: Answer, units: Measures) -> list[tuple[str, str]]:
         ("a battery", f"{work.endurance / 60:.0f} min of work: {amount}"),
         ("the whole work", f"{work.flights} flight(s), {work.seconds / 60:.0f} min in the air"),
     ]
+
+
+def _offer_rows(answer: Answer) -> list[tuple[str, str]]:
+    """Warm-up, and what is known of price and delivery."""
+    kit = answer.combination
+    rows = [("warm-up before a reading counts", f"{kit.camera.warm_up / 60:.0f} min")] if kit.camera.warm_up else []
+    if kit.price is not None:
+        currency = " ".join(sorted({offer.currency for offer in kit.offers if offer.currency}))
+        rows.append(("price", f"{kit.price:,.0f} {currency}".rstrip()))
+    if kit.lead_time_days is not None:
+        rows.append(("comes in", f"{kit.lead_time_days:.0f} days"))
+    return rows
 
 
 def _hour(hour: int | None) -> str:

@@ -220,8 +220,18 @@ class Combination:
         return self.camera.mass + self.lens.mass
 
     @property
+    def offers(self) -> tuple[Offer, ...]:
+        """Of camera, lens and aircraft."""
+        return (self.camera.offer, self.lens.offer, *((self.aircraft.offer,) if self.aircraft else ()))
+
+    @property
     def price(self) -> float | None:
         """Of all parts, or None when one of them is not known."""
-        offers = (self.camera.offer, self.lens.offer, *((self.aircraft.offer,) if self.aircraft else ()))
-        prices = [offer.price for offer in offers]
+        prices = [offer.price for offer in self.offers]
         return None if None in prices else float(sum(p for p in prices if p is not None))
+
+    @property
+    def lead_time_days(self) -> float | None:
+        """Until the last part has come, or None when one of them is not known."""
+        times = [offer.lead_time_days for offer in self.offers]
+        return None if None in times else max(t for t in times if t is not None)

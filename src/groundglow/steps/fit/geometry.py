@@ -49,7 +49,7 @@ def work_from(name: str, sizes: dict[str, Any]) -> Work | None:
     if not np.all(np.asarray(list(said.values()), dtype=float) > 0):
         raise InputError(f"{name}: {next(iter(said))} is 0; give what has to be covered, or leave it out for one point")
     if "area" in said:
-        return Work("area", f"an area of {said['area']:.0f} m2 is to be covered", area=said["area"])
+        return Work("area", f"an area of {_square(said['area'])} is to be covered", area=said["area"])
     if "length" in said:
         return Work("line", f"a line of {said['length']:.0f} m is to be followed", length=said["length"])
     width, height = said["face"]
@@ -69,7 +69,11 @@ def work_of_zones(zones: Sequence[Zone], lon_deg: float, lat_deg: float) -> Work
     if long > ELONGATED * max(short, 1e-9):
         return Work("line", f"the outline is {long:.0f} m long and {short:.0f} m wide: a line", length=long)
     area = float(ground.area)
-    return Work("area", f"the outline holds {area:.0f} m2, {long:.0f} x {short:.0f} m: an area", area=area)
+    return Work("area", f"the outline holds {_square(area)}, {long:.0f} x {short:.0f} m: an area", area=area)
+
+
+def _square(area: float) -> str:
+    return f"{area / 1e4:.3g} ha" if area >= 1e4 else f"{area:.0f} m²"
 
 
 def _local(zone: Zone, lon_deg: float, lat_deg: float) -> Any:
