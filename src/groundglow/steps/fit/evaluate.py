@@ -23,7 +23,7 @@ from groundglow.records.fit import Ask
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.air import DISTANCES, FARTHEST, Doubts, Seen, band_of, doubts_of, seen_through
 from groundglow.steps.fit.kernels import contrast_by_hour, cycles_by_hour, farthest
-from groundglow.steps.fit.measuring import Measuring, interval_reach
+from groundglow.steps.fit.measuring import Measuring, interval_reach, lag_at
 from groundglow.steps.fit.resolving import FREQUENCIES, LAGS, Resolving, resolving
 from groundglow.steps.fit.scene import Scene, scene_of
 from groundglow.steps.fit.settings import FORWARD_OVERLAP, IN_HAND, LEAST_PIXELS, LOWEST_WING, SMEAR_LIMIT
@@ -68,8 +68,7 @@ class Expected:
     @property
     def lag(self) -> Array:
         """Motion of the picture during one thermal time constant at the distance, px."""
-        m = self.motion
-        return np.asarray(np.maximum(m[:, 0] / self.distance, np.minimum(m[:, 2], m[:, 1] / self.distance)))
+        return lag_at(self.motion, self.distance)
 
     @property
     def speed(self) -> Array:
@@ -234,8 +233,7 @@ def evaluate(
     cycles_by_hour(columns, light, packed, distance, cycles)
     contrast = np.empty(cycles.shape)
     contrast_by_hour(columns, light, distance, contrast)
-    lag = np.maximum(motion[:, 0] / distance, np.minimum(motion[:, 2], motion[:, 1] / distance))
-    half_width = measuring.half_width(distance, measuring.response(distance, lag))
+    half_width = measuring.half_width(distance, measuring.response(distance, lag_at(motion, distance)))
     return Expected(
         ask,
         stack,

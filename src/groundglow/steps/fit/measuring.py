@@ -15,12 +15,18 @@ from groundglow.steps.fit.air import DOUBT_DISTANCES, Doubts
 from groundglow.steps.fit.settings import LEAST_PIXELS, SIZE_SD
 from groundglow.steps.fit.stack import Stack
 
-__all__ = ["Measuring", "interval_reach"]
+__all__ = ["Measuring", "interval_reach", "lag_at"]
 
 Array = NDArray[np.float64]
 
 _HALVINGS = 16
 _NEAREST = 0.5  # m
+
+
+def lag_at(motion: Array, distance: Array) -> Array:
+    """Motion of the picture during one thermal time constant, px, by slowest, fastest and kept lag, shape (N, 3)."""
+    slowest, fastest, kept = motion.T
+    return np.asarray(np.maximum(slowest / distance, np.minimum(kept, fastest / distance)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,10 +85,10 @@ class Measuring:
         return np.asarray(COVERAGE_95 * np.sqrt(square))
 
 
-def interval_reach(of: Measuring, lag_at: Array, farthest: Array, hour: int) -> Array:
+def interval_reach(of: Measuring, motion: Array, farthest: Array, hour: int) -> Array:
     """Largest distance, not beyond ``farthest``, at which the interval is as narrow as asked, m; 0 for nowhere.
 
-    ``lag_at`` (N, 3): see the kernels. Three pixels across the shorter side are the least.
+    ``motion`` (N, 3): see `lag_at`. Three pixels across the shorter side are the least.
     """
     short = of.ask.target.sides(of.ask.view)[1]
     wanted, then = of.ask.accuracy or 0.0, of.at_hour(hour)
@@ -91,8 +97,7 @@ def interval_reach(of: Measuring, lag_at: Array, farthest: Array, hour: int) -> 
 
     def good(log_distance: Array) -> NDArray[np.bool_]:
         distance = np.exp(log_distance)
-        lag = np.maximum(lag_at[:, 0] / distance, np.minimum(lag_at[:, 2], lag_at[:, 1] / distance))
-        return np.asarray(then.half_width(distance, then.response(distance, lag))[:, 0] <= wanted)
+        return np.asarray(then.half_width(distance, then.response(distance, lag_at(motion, distance)))[:, 0] <= wanted)
 
     start, end = good(low), good(high)
     for _ in range(_HALVINGS):
