@@ -10,7 +10,7 @@ import numpy as np
 from groundglow.errors import InputError
 from groundglow.frames.optional import require
 from groundglow.frames.outline import Zone
-from groundglow.frames.places import LocalPlane
+from groundglow.frames.places import LocalPlane, local_area
 from groundglow.records.fit import Work
 from groundglow.records.log import Origin
 
@@ -62,7 +62,8 @@ def work_of_zones(zones: Sequence[Zone], lon_deg: float, lat_deg: float) -> Work
     Length and width are those of the smallest rectangle around all zones.
     """
     shapely = require("shapely", extra="geo")
-    ground = shapely.union_all([_local(zone, lon_deg, lat_deg) for zone in zones])
+    plane = LocalPlane(Origin(lon_deg, lat_deg, 0.0))
+    ground = shapely.union_all([local_area(zone.polygons, plane) for zone in zones])
     corners = np.asarray(shapely.get_coordinates(shapely.oriented_envelope(ground)))
     sides = sorted(np.hypot(*np.diff(corners[:3], axis=0).T))
     short, long = float(sides[0]), float(sides[-1])
@@ -74,13 +75,6 @@ def work_of_zones(zones: Sequence[Zone], lon_deg: float, lat_deg: float) -> Work
 
 def _square(area: float) -> str:
     return f"{area / 1e4:.3g} ha" if area >= 1e4 else f"{area:.0f} m²"
-
-
-def _local(zone: Zone, lon_deg: float, lat_deg: float) -> Any:
-    shapely = require("shapely", extra="geo")
-    plane = LocalPlane(Origin(lon_deg, lat_deg, 0.0))
-    polygons = [[list(zip(*plane.to_local(r[:, 0], r[:, 1]), strict=True)) for r in rings] for rings in zone.polygons]
-    return shapely.MultiPolygon([(rings[0], rings[1:]) for rings in polygons])
 
 
 def middle_of(zones: Sequence[Zone]) -> tuple[float, float]:
