@@ -16,10 +16,10 @@ import numpy as np
 
 from groundglow.model.band import lookup, nominal_band
 from groundglow.model.reading import CameraDoubt, apparent_temperature, reading_with_interval
+from groundglow.paper.drawing import FLIGHT, FRAME, INK, PIXEL, SOFT, Axis, Sheet, round_steps
 from groundglow.records.flight import CameraSpec
 from groundglow.records.visit import CONDITION_DEFAULTS
 from groundglow.steps.measure.asking.charts import budget_chart
-from groundglow.steps.measure.asking.drawing import FLIGHT, FRAME, INK, PIXEL, SOFT, Axis, Sheet, round_steps
 from groundglow.steps.measure.asking.explaining import Explanation, explain
 from groundglow.steps.measure.asking.knowns import (
     Said,

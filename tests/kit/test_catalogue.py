@@ -64,3 +64,22 @@ def test_an_unknown_camera_names_the_nearest_and_the_way_out() -> None:
         camera("demo640")
     with pytest.raises(InputError, match=r"known are .*demo-640.*\[camera\]"):
         camera("zzz")
+
+
+def test_a_camera_that_was_chosen_with_its_lens_serves_flights() -> None:
+    """The same camera by both names is the same specification, but for what only recordings need."""
+    listed, chosen = camera("demo-640"), camera("demo-640 + l640-13")
+    for name in (
+        "pitch_um",
+        "focal_mm",
+        "f_number",
+        "width_px",
+        "height_px",
+        "netd_mk",
+        "band_um",
+        "drift_k",
+        "pattern_k",
+    ):
+        assert getattr(listed, name) == getattr(chosen, name), name
+    with pytest.raises(InputError, match="no camera"):
+        camera("demo-640 + l640-45")

@@ -16,9 +16,9 @@ from groundglow.model.band import ideal_band, lookup, nominal_band
 from groundglow.model.distribution import normal, truncated_normal
 from groundglow.model.montecarlo import monte_carlo
 from groundglow.model.reading import CameraDoubt, Situation, Stated, reading_with_interval
+from groundglow.paper.drawing import FLIGHT, FRAME, PAPER, PIXEL, round_steps
 from groundglow.records.flight import CameraSpec
 from groundglow.steps.measure.asking.charts import budget_chart
-from groundglow.steps.measure.asking.drawing import FLIGHT, FRAME, PAPER, PIXEL, round_steps
 from groundglow.steps.measure.asking.explaining import Explanation, explain
 from groundglow.steps.measure.asking.knowns import Said, distance_said, emissivity_said, reflected_said, weather_said
 from groundglow.steps.measure.asking.measures import MEASURES, halving

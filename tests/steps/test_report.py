@@ -13,13 +13,13 @@ import shapely
 from PIL import Image
 
 from groundglow.errors import GroundglowError
+from groundglow.paper.drawing import round_down
 from groundglow.records.brief import Brief
 from groundglow.records.finding import Candidate, Finding, Findings, Support, View
 from groundglow.records.frame import Pose
 from groundglow.records.log import FlightLog, LogEntry, Origin
 from groundglow.records.tie import Registration
 from groundglow.steps.report import COLUMNS, ReportInputs, contents, departure_picture, finding_rows, site_map, typeset
-from groundglow.steps.report.pictures import _round_down
 
 FLIGHT = "2026-04-16/overview"
 CANDIDATE = Candidate(
@@ -154,7 +154,7 @@ def test_a_frame_with_holes_gets_a_picture() -> None:
 
 @pytest.mark.parametrize(("value", "length"), [(0.7, 0.5), (1.0, 1.0), (4.9, 2.0), (5.0, 5.0), (99.0, 50.0)])
 def test_scale_bars_have_round_lengths(value: float, length: float) -> None:
-    assert _round_down(value) == pytest.approx(length)
+    assert round_down(value) == pytest.approx(length)
 
 
 def test_the_map_shows_zones_with_holes_stations_and_findings() -> None:

@@ -12,6 +12,7 @@ import typer
 
 from groundglow import __version__
 from groundglow.cli.ask import COMMANDS, guarded
+from groundglow.cli.fit import fit
 from groundglow.errors import GroundglowError, exit_code
 
 __all__ = ["app", "main"]
@@ -120,7 +121,7 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(code)
 
 
-for _name, _command in COMMANDS.items():
+for _name, _command in {"fit": fit, **COMMANDS}.items():
     app.command(_name)(guarded(_command, _guard))
 
 

@@ -16,6 +16,7 @@ from rich.text import Text
 __all__ = ["QUESTIONS", "ProgressWatcher", "console", "findings_table", "plain_table", "steps_table"]
 
 QUESTIONS = {
+    "fit": "Can it be seen?",
     "check": "Did we get it?",
     "register": "How hot? (ties, levels)",
     "measure": "How hot, how surely?",

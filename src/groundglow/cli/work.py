@@ -54,8 +54,9 @@ def _as_plain(job: JobFolder, results: tuple[StepResult, ...], outcome: Outcome)
 def _show(results: tuple[StepResult, ...], outcome: Outcome, last: str) -> None:
     screen = console()
     screen.print(steps_table([_row(r) for r in results]))
-    for line in outcome.lines(last):
-        screen.print(line)
+    if any(r.step != "fit" for r in results):
+        for line in outcome.lines(last):
+            screen.print(line)
     if last in ("find", "report"):
         show_findings(outcome)
 

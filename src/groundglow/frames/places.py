@@ -11,6 +11,7 @@ WGS 84 (NGA.STND.0036).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
@@ -21,7 +22,7 @@ from groundglow.errors import InputError
 from groundglow.frames.optional import require
 from groundglow.records.log import Origin
 
-__all__ = ["LocalPlane", "dms_text", "utm_text"]
+__all__ = ["LocalPlane", "dms_text", "local_area", "utm_text"]
 
 Floats = NDArray[np.float64]
 
@@ -143,3 +144,17 @@ def _utm_zone(lon_deg: float, lat_deg: float) -> int:
         if south <= lat_deg < north and west <= lon_deg < east:
             return zone
     return int((lon_deg + 180) // 6) % 60 + 1
+
+
+def local_area(polygons: Sequence[Sequence[Floats]], plane: LocalPlane) -> Any:
+    """Polygons in degrees as one shapely area in the plane's metres.
+
+    Parameters
+    ----------
+    polygons : sequence of sequence of ndarray, shape (n, 2)
+        Rings of longitude and latitude, as a zone has them: of each polygon the first is its border.
+    plane : LocalPlane
+    """
+    shapely = require("shapely", extra="geo")
+    rings = [[list(zip(*plane.to_local(r[:, 0], r[:, 1]), strict=True)) for r in of] for of in polygons]
+    return shapely.MultiPolygon([(of[0], of[1:]) for of in rings])

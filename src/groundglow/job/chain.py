@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from groundglow.errors import JobError
 from groundglow.job.folder import JobFolder
+from groundglow.job.inputs import brief_of
 from groundglow.job.ledger import Ledger, one_writer
 from groundglow.job.plans import PLANS
 from groundglow.job.runner import Item, Runner, Tally, Watcher, pool
@@ -17,6 +18,8 @@ from groundglow.job.runner import Item, Runner, Tally, Watcher, pool
 __all__ = ["STEPS", "StepResult", "StepState", "run_steps", "step_states"]
 
 STEPS = tuple(PLANS)
+#: Steps that come before any flight, and that no later step waits for.
+ALONE = ("fit",)
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,8 @@ def run_steps(
 ) -> tuple[StepResult, ...]:
     """Bring all steps up to ``last`` up to date.
 
+    What is asked of fit is answered when that is ``last``, and before a whole run when the brief asks it.
+
     Parameters
     ----------
     job : JobFolder
@@ -67,14 +72,24 @@ def run_steps(
     JobError
         When the job has no flight, or another run is at work on it.
     """
-    if not job.flights():
+    due = _due(job, last)
+    if not job.flights() and not set(due) <= set(ALONE):
         raise JobError(
             f"{job.root} has no flight yet: put frames and a flight.toml into visits/DATE/flights/NAME/, "
             "then run again."
         )
     with _writing(job) as ledger, nullcontext(executor) if executor else pool(workers) as processes:
         runner = Runner(job, ledger, processes, watcher)
-        return tuple(_run_step(job, runner, step) for step in STEPS[: STEPS.index(last) + 1])
+        return tuple(_run_step(job, runner, step) for step in due)
+
+
+def _due(job: JobFolder, last: str) -> tuple[str, ...]:
+    """The steps of a run, in order."""
+    if last in ALONE:
+        return (last,)
+    flown = tuple(step for step in STEPS[: STEPS.index(last) + 1] if step not in ALONE)
+    asked = ALONE if last == STEPS[-1] and brief_of(job).fit else ()
+    return asked if asked and not job.flights() else (*asked, *flown)
 
 
 def _run_step(job: JobFolder, runner: Runner, step: str) -> StepResult:
@@ -94,7 +109,9 @@ def step_states(job: JobFolder) -> tuple[StepState, ...]:
         runner = Runner(job, ledger, None, None)
         states: list[StepState] = []
         for step in STEPS:
-            before = next((s.step for s in states if s.state != "done"), "")
+            if step in ALONE and not brief_of(job).fit:
+                continue
+            before = next((s.step for s in states if s.state != "done" and s.step not in ALONE), "")
             states.append(_state(job, runner, step, before))
         return tuple(states)
 

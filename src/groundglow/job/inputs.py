@@ -8,10 +8,9 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
-import shapely
 
-from groundglow.frames.outline import Zone, read_outline
-from groundglow.frames.places import LocalPlane
+from groundglow.frames.outline import read_outline
+from groundglow.frames.places import LocalPlane, local_area
 from groundglow.frames.specs import read_brief, read_camera, read_flight_spec
 from groundglow.frames.tables import read_conditions, read_references
 from groundglow.job.folder import FlightFolder, JobFolder
@@ -133,9 +132,4 @@ def local_zones(job: JobFolder, origin: Origin | None) -> dict[str, Any]:
     if origin is None:
         return {}
     plane = LocalPlane(origin)
-    return {z.name: _area(z, plane) for path in outline_files(job) for z in _read(read_outline, path)}
-
-
-def _area(zone: Zone, plane: LocalPlane) -> Any:
-    polygons = [[list(zip(*plane.to_local(r[:, 0], r[:, 1]), strict=True)) for r in rings] for rings in zone.polygons]
-    return shapely.MultiPolygon([(rings[0], rings[1:]) for rings in polygons])
+    return {z.name: local_area(z.polygons, plane) for path in outline_files(job) for z in _read(read_outline, path)}

@@ -90,6 +90,7 @@ def read_outcome(job: JobFolder, last: str = "report") -> Outcome:
     path = job.out / "find" / "findings.json"
     findings = Findings.from_json(path.read_text()) if path.exists() else Findings((), ())
     places = {
+        **{f"sheet {p.stem.removeprefix('sheet-')}": p for p in sorted((job.out / "fit").glob("sheet-*.pdf"))},
         "report": job.out / "report" / "report.pdf",
         "table": job.out / "report" / "findings.csv",
         "layers": job.out / "report" / "findings.gpkg",

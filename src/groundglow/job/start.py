@@ -12,6 +12,7 @@ __all__ = ["new_job"]
 
 TEMPLATES = {
     "brief.toml": "brief.toml",
+    "kit.toml": "kit.toml",
     "conditions.csv": "visits/DATE/conditions.csv",
     "references.csv": "visits/DATE/references.csv",
     "flight.toml": "visits/DATE/flights/NAME/flight.toml.example",

@@ -11,7 +11,9 @@ from importlib.resources import files
 from typing import Any
 
 from groundglow.errors import InputError
+from groundglow.kit.fleet import catalogue
 from groundglow.records.flight import CameraSpec
+from groundglow.records.kit import Combination, Figure
 
 __all__ = ["CameraEntry", "Figure", "camera", "camera_entry", "camera_ids"]
 
@@ -31,16 +33,6 @@ PAIRS = {
     "band_um": ("band_low_um", "band_high_um"),
     "saturation_counts": ("saturation_low_counts", "saturation_high_counts"),
 }
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One number of a data sheet: value, unit, where it comes from."""
-
-    value: float
-    unit: str
-    source: str
-    standard_uncertainty: float | None = None
 
 
 @dataclass(frozen=True)
@@ -105,7 +97,8 @@ def camera(id: str) -> CameraSpec:
     Parameters
     ----------
     id : str
-        As `camera_ids` lists them.
+        As `camera_ids` lists them, or a camera and a lens of those that are chosen from, as
+        `groundglow.records.kit.Combination` names them.
 
     Raises
     ------
@@ -116,11 +109,16 @@ def camera(id: str) -> CameraSpec:
     --------
     >>> camera("demo-640").pitch_um
     12.0
+    >>> camera("demo-640-field + l640-22").focal_mm
+    22.0
     >>> camera("demo640")
     Traceback (most recent call last):
     groundglow.errors.InputError: no camera 'demo640' in the catalogue; did you mean 'demo-640'? Or give \
 pitch_um, focal_mm, width_px and height_px of your own under [camera]
     """
+    chosen = _chosen(id)
+    if chosen is not None:
+        return _spec(id, chosen)
     figures = camera_entry(id).figures
     plain = {name: figures[name].value for name in DIRECT if name in figures}
     pairs = {
@@ -129,3 +127,29 @@ pitch_um, focal_mm, width_px and height_px of your own under [camera]
         if all(part in figures for part in parts)
     }
     return CameraSpec.parse({"id": id, **plain, **pairs}, f"catalogue, camera {id}")
+
+
+def _chosen(id: str) -> Combination | None:
+    """A camera with a lens by their joined ids; None where the id joins none that fit."""
+    camera_id, plus, lens_id = id.partition(" + ")
+    found = catalogue().cameras.get(camera_id) if plus else None
+    lens = next((x for x in found.lenses if x.id == lens_id), None) if found else None
+    return Combination(found, lens) if found and lens else None
+
+
+def _spec(id: str, kit: Combination) -> CameraSpec:
+    detector = kit.camera.detector
+    raw = {
+        "id": id,
+        "pitch_um": round(detector.pitch * 1e6, 6),
+        "focal_mm": round(kit.lens.focal_length * 1e3, 6),
+        "f_number": kit.lens.f_number,
+        "width_px": detector.columns,
+        "height_px": detector.rows,
+        "netd_mk": round(kit.camera.noise * 1e3, 6),
+        "time_constant_ms": round(detector.time_constant * 1e3, 6),
+        "band_um": tuple(round(edge * 1e6, 6) for edge in detector.band),
+        "drift_k": kit.camera.drift,
+        "pattern_k": kit.camera.pattern,
+    }
+    return CameraSpec.parse(raw, f"catalogue, camera {id}")

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from groundglow.records.edge import EdgeRecord
 
-__all__ = ["Brief", "Limits", "Question", "Site", "Surface"]
+__all__ = ["Brief", "FitQuestion", "Limits", "Question", "Site", "Surface"]
 
 Share = Annotated[float, Field(gt=0, le=1)]
+#: A number with its unit as text; a bare number is let in here so that the missing unit can be named.
+Written = str | float | None
 
 
 class Site(EdgeRecord):
@@ -59,6 +62,64 @@ class Question(EdgeRecord):
     accuracy_k: float | None = Field(default=None, gt=0)
 
 
+class FitQuestion(EdgeRecord):
+    """Can it be seen, and with what? Quantities are texts with their unit, such as ``"80 m"`` or ``"15 C"``.
+
+    ``target`` is one of the ready-made ones, or ``length``, ``width`` and ``height`` (0 flat) are given with a
+    ``material`` and one of ``rise`` and ``temperature``. ``task`` is a task of seeing with ``probability``, or
+    ``measure`` with ``accuracy`` of a ``temperature`` or a ``rise`` (``of``). ``distance`` is a given stand-off; else
+    one is chosen between ``nearest`` and ``highest`` (default: of the limits). ``area``, ``length_of_line``
+    and ``face`` (width, height) say what has to be covered; without them the site's outline does, or one point.
+    """
+
+    name: str = ""
+    target: str | None = None
+    length: Written = None
+    width: Written = None
+    height: Written = None
+    material: str | None = None
+    background: str | None = None
+    rise: Written = None
+    temperature: Written = None
+    clutter: Written = None
+    task: Literal["detect", "recognise", "identify", "measure"] = "detect"
+    probability: Written = None
+    accuracy: Written = None
+    of: Literal["temperature", "rise"] | None = None
+    view: Literal["above", "side"] | None = None
+    distance: Written = None
+    nearest: Written = None
+    highest: Written = None
+    area: Written = None
+    length_of_line: Written = None
+    face: tuple[str | float, str | float] | None = None
+    zone: str | None = None
+    land: str | None = None
+    date: str = ""
+    hour: int | None = Field(default=None, ge=0, le=23)
+    ground_height: Written = None
+    air_lowest: Written = None
+    air_highest: Written = None
+    humidity: Written = None
+    wind: Written = None
+    cloud: Written = None
+    visibility: Written = None
+    rain: bool = False
+    load: Written = None
+    speed: Written = None
+    people_near: bool | None = None
+    live_parts: bool | None = None
+    budget: float | None = Field(default=None, gt=0)
+    currency: str = ""
+    highest_frame_rate: Written = None
+    recording: str = ""
+    bought_in: str = ""
+    used_in: str = ""
+    end_user: str = ""
+    end_use: str = ""
+    temporary: bool = False
+
+
 class Limits(EdgeRecord):
     """What must be kept while flying."""
 
@@ -75,7 +136,16 @@ class Brief(EdgeRecord):
     prepared_by: str = ""
     asked_on: str = ""
     site: Site
-    question: tuple[Question, ...] = Field(min_length=1)
+    question: tuple[Question, ...] = ()
+    fit: tuple[FitQuestion, ...] = ()
     surface: tuple[Surface, ...] = ()
     limits: Limits = Limits()
     notes: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _something_is_asked(cls, raw: Any) -> Any:
+        if isinstance(raw, dict) and not raw.get("question") and not raw.get("fit"):
+            told = "question is missing: add a [[question]] on what is looked for, or a [[fit]] on what can be seen"
+            raise PydanticCustomError("nothing_asked", told)
+        return raw

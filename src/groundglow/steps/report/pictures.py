@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
+from groundglow.paper.drawing import round_down
+
 __all__ = ["PictureStyle", "departure_picture"]
 
 #: A diverging map, symmetric in lightness about its middle; values around the background stay pale.
@@ -115,19 +117,13 @@ def _ring(pen: ImageDraw.ImageDraw, box: list[int], number: int, size: tuple[int
 def _scale_bar(pen: ImageDraw.ImageDraw, size: tuple[int, int], zoom: int, metres: float | None) -> None:
     each = metres if metres else 1.0
     room = size[0] / zoom * each / 3
-    length = _round_down(room)
+    length = round_down(room)
     dots = int(length / each * zoom)
     text = f"{length:g} m" if metres else f"{length:g} px"
     y = size[1] - 14
     pen.rectangle([10, y - 24, 26 + dots, y + 9], fill=PAPER)
     pen.line([18, y, 18 + dots, y], fill=INK, width=3)
     pen.text((18, y - 22), text, fill=INK, font=_font(15))
-
-
-def _round_down(value: float) -> float:
-    """The nearest 1, 2 or 5 times a power of ten that is not larger."""
-    power = 10.0 ** np.floor(np.log10(value))
-    return float(max(f for f in (1, 2, 5) if f * power <= value * 1.0001) * power)
 
 
 def _legend(whole: Image.Image, pen: ImageDraw.ImageDraw, left: int, span: float, unit: str) -> None:

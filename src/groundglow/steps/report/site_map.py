@@ -8,9 +8,9 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
+from groundglow.paper.drawing import round_down
 from groundglow.records.finding import Finding
 from groundglow.records.log import FlightLog
-from groundglow.steps.report.pictures import _round_down
 
 __all__ = ["site_map"]
 
@@ -91,7 +91,7 @@ def _finding(view: _View, finding: Finding) -> str:
 
 
 def _scale(view: _View) -> str:
-    length = _round_down(float(view.high[0] - view.low[0]) / 4)
+    length = round_down(float(view.high[0] - view.low[0]) / 4)
     dots, y = length * view.scale, view.height - 8
     return (
         f'<line x1="{MARGIN}" y1="{y:g}" x2="{MARGIN + dots:g}" y2="{y:g}" stroke="#202428" stroke-width="2"/>'

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from groundglow.steps.measure.asking.alternatives import Alternative
-from groundglow.steps.measure.asking.drawing import (
+from groundglow.paper.drawing import (
     FLIGHT,
     FRAME,
     INK,
@@ -16,6 +15,7 @@ from groundglow.steps.measure.asking.drawing import (
     Sheet,
     round_steps,
 )
+from groundglow.steps.measure.asking.alternatives import Alternative
 from groundglow.steps.measure.asking.explaining import BudgetLine, Explanation
 
 __all__ = ["budget_chart"]

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-__all__ = ["FLIGHT", "FRAME", "INK", "PAPER", "PIXEL", "SOFT", "Axis", "Colour", "Sheet", "round_steps"]
+__all__ = ["FLIGHT", "FRAME", "INK", "PAPER", "PIXEL", "SOFT", "Axis", "Colour", "Sheet", "round_down", "round_steps"]
 
 Colour = tuple[int, int, int]
 Point = tuple[float, float]
@@ -31,6 +33,18 @@ FINE = 2
 @cache
 def _font(size: float) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
     return ImageFont.load_default(size * FINE)
+
+
+def round_down(value: float) -> float:
+    """The nearest 1, 2 or 5 times a power of ten that is not larger: the length of a scale bar.
+
+    Examples
+    --------
+    >>> round_down(37.0), round_down(0.6)
+    (20.0, 0.5)
+    """
+    power = 10.0 ** math.floor(math.log10(value))
+    return float(max(f for f in (1, 2, 5) if f * power <= value * 1.0001) * power)
 
 
 def round_steps(low: float, high: float, most: int = 6) -> list[float]:
@@ -101,6 +115,12 @@ class Sheet:
         """A filled disc."""
         (x, y), r = at, radius
         self._pen.ellipse(((x - r) * FINE, (y - r) * FINE, (x + r) * FINE, (y + r) * FINE), fill=colour)
+
+    def grey(self, corner: Point, opposite: Point, levels: NDArray[np.uint8]) -> None:
+        """A picture of grey levels laid into a rectangle, its pixels as they are, without smoothing between them."""
+        place = (round(corner[0] * FINE), round(corner[1] * FINE))
+        size = (round(opposite[0] * FINE) - place[0], round(opposite[1] * FINE) - place[1])
+        self._image.paste(Image.fromarray(levels).resize(size, Image.Resampling.NEAREST), place)
 
     def ticks_across(self, axis: Axis, ticks: Sequence[float], span: Point, *, form: str = "{:g}") -> None:
         """Numbers below and thin rules upwards at values of a horizontal axis; ``span`` is top and bottom."""

@@ -1,0 +1,119 @@
+"""The whole answer to one question: ranked combinations, what would turn it, what an upgrade buys, what to mind."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from groundglow.errors import InputError
+from groundglow.kit.place_of_use import UseTable
+from groundglow.records.fit import Answer, Ask
+from groundglow.records.kit import Combination
+from groundglow.steps.fit.answer import answers_of
+from groundglow.steps.fit.changes import Turn, best_unfit, turn
+from groundglow.steps.fit.evaluate import Expected, evaluate
+from groundglow.steps.fit.geometry import WHAT_IS_KNOWN
+from groundglow.steps.fit.place_of_use import ALWAYS
+from groundglow.steps.fit.rank import ranked
+from groundglow.steps.fit.settings import RULE
+from groundglow.steps.fit.upgrade import Upgrade, upgrades
+
+__all__ = ["FitFindings", "cautions", "fit_findings"]
+
+#: Height above ground from which most places ask for more than the ordinary leave, m (EU 2019/947; 400 ft in the US).
+USUAL_HEIGHT = 120.0
+
+
+@dataclass(frozen=True)
+class FitFindings:
+    """All that came of a question. ``turns`` are of the best fit and the best unfit one, in this order."""
+
+    ask: Ask
+    answers: tuple[Answer, ...]
+    expected: Expected
+    turns: tuple[Turn, ...]
+    upgrades: tuple[Upgrade, ...]
+    rule: str
+    assumed: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def fit(self) -> tuple[Answer, ...]:
+        """The fit ones, best first."""
+        return tuple(a for a in self.answers if a.fit)
+
+    @property
+    def best(self) -> Answer:
+        """The best fit one, or where none is fit the one that comes nearest."""
+        return self.answers[0]
+
+
+def fit_findings(
+    ask: Ask,
+    combinations: Sequence[Combination],
+    *,
+    owned: Sequence[Combination] = (),
+    table: UseTable | None = None,
+) -> FitFindings:
+    """Answer a question.
+
+    Parameters
+    ----------
+    ask : Ask
+    combinations : sequence of Combination
+        Those that are looked at.
+    owned : sequence of Combination
+        Kits of one's own, for what an upgrade buys.
+    table : UseTable, optional
+        The user's table of places of use.
+
+    Raises
+    ------
+    InputError
+        When there is no combination to look at.
+    """
+    if not combinations:
+        raise InputError(
+            "There is no combination to look at: name a camera, lens or aircraft of the catalogue or of your kit."
+        )
+    expected = evaluate(ask, combinations)
+    answers = ranked(answers_of(expected, table=table))
+    fit = next((a for a in answers if a.fit), None)
+    worth_turning = [a for a in (fit, best_unfit(answers)) if a is not None]
+    return FitFindings(
+        ask=ask,
+        answers=answers,
+        expected=expected,
+        turns=tuple(turn(ask, a, combinations) for a in worth_turning),
+        upgrades=tuple(u for kit in owned for u in upgrades(ask, kit, combinations)),
+        rule=RULE,
+        assumed=(*ask.notes, *expected.scene.notes, *_notes(ask)),
+        cautions=cautions(ask, answers),
+    )
+
+
+def _notes(ask: Ask) -> tuple[str, ...]:
+    notes = [ask.work.why]
+    if ask.lon_deg is not None:
+        notes.append(WHAT_IS_KNOWN)
+    notes.append("probabilities compare kits and distances; they are no promise")
+    return tuple(notes)
+
+
+def cautions(ask: Ask, answers: Sequence[Answer]) -> tuple[str, ...]:
+    """What must be said beside an answer."""
+    said = [
+        "Flying: local aviation rules, height limits, line of sight and people below come first; the pilot decides."
+    ]
+    if ask.people_near:
+        said.append("People are near: keep the distance that local rules ask for; never fly over them for a picture.")
+    if ask.live_parts and "Live parts" not in ask.target.caution:
+        said.append("Live parts: distances and switching are for licensed persons; a longer lens beats going near.")
+    if ask.target.caution:
+        said.append(ask.target.caution)
+    if ask.view == "above" and any(a.at.distance > USUAL_HEIGHT for a in answers if a.fit):
+        said.append(f"Above {USUAL_HEIGHT:.0f} m (400 ft) over ground most places ask for special leave.")
+    if any(a.flags for a in answers):
+        said.append(ALWAYS)
+    said.append("This is advice from a model, not a verdict: try it on a known target before you rely on it.")
+    return tuple(said)

@@ -1,0 +1,74 @@
+"""The flag of place of use: by the user's own rows, "ask" otherwise, and never a decision."""
+
+from datetime import date
+
+import pytest
+
+from groundglow.kit.place_of_use import UseRow, UseTable, use_table
+from groundglow.records.fit import Use
+from groundglow.steps.fit.place_of_use import ALWAYS, use_flag
+
+TRIP = Use(bought_in="Land A", used_in="Land B", end_use="civil inspection")
+
+
+def rows(*each):
+    common = {"source": "letter 17", "date": date(2026, 5, 1)}
+    return UseTable(row=tuple(UseRow(**{**common, **row}) for row in each), text=use_table().text)
+
+
+def outcome(table, use=TRIP, rate=30.0):
+    return use_flag(use, rate, table).outcome
+
+
+def test_asks_when_the_table_says_nothing():
+    assert outcome(use_table()) == "ask"
+
+
+def test_asks_when_the_brief_does_not_say_where():
+    flag = use_flag(Use(), 9.0, rows({"from": "Land A", "to": "Land B", "outcome": "no licence need"}))
+    assert flag.outcome == "ask"
+    assert "does not say" in flag.words
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"),
+    [("no licence need", "your table lists no licence need"), ("ask", "ask"), ("no", "your table says no")],
+)
+def test_outcomes_are_words_about_the_table(said, shown):
+    assert outcome(rows({"from": "land a", "to": "LAND B", "outcome": said})) == shown
+
+
+def test_the_narrowest_row_holds_and_the_stricter_of_two_equals():
+    wide = {"to": "Land B", "outcome": "no"}
+    narrow = {"from": "Land A", "to": "Land B", "end_use": "civil inspection", "outcome": "no licence need"}
+    assert outcome(rows(wide, narrow)) == "your table lists no licence need"
+    equal = {"from": "Land A", "to": "Land B", "end_user": "*", "end_use": "civil inspection", "outcome": "no"}
+    assert outcome(rows(narrow, equal)) == "your table says no"
+
+
+def test_a_row_for_slow_cameras_does_not_hold_for_fast_ones():
+    slow = {"from": "Land A", "to": "Land B", "up_to_hz": 9.0, "outcome": "no licence need"}
+    assert outcome(rows(slow), rate=9.0) == "your table lists no licence need"
+    assert outcome(rows(slow), rate=30.0) == "ask"
+
+
+def test_temporary_carriage_is_a_key_of_its_own():
+    carried = {"from": "Land A", "to": "Land B", "temporary": True, "outcome": "no licence need"}
+    assert outcome(rows(carried)) == "ask"
+    there_and_back = Use(bought_in="Land A", used_in="Land B", temporary=True)
+    assert outcome(rows(carried), there_and_back) == "your table lists no licence need"
+
+
+def test_every_flag_says_that_only_the_authority_decides_and_quotes_the_rules():
+    for table in (use_table(), rows({"from": "Land A", "to": "Land B", "outcome": "no licence need"})):
+        lines = " ".join(use_flag(TRIP, 9.0, table).lines)
+        assert ALWAYS in lines
+        assert "Only the competent authority decides" in lines
+        assert "equal to or less than 9 Hz" in lines
+        assert "not" in lines.split("744.9")[1]
+
+
+def test_the_row_is_shown_with_its_source_and_date():
+    flag = use_flag(TRIP, 9.0, rows({"from": "Land A", "to": "Land B", "outcome": "no"}))
+    assert "letter 17" in flag.words
+    assert "2026-05-01" in flag.words
