@@ -141,7 +141,7 @@ def ties_of(truth: dict[str, Pose], errors: Errors, rng: np.random.Generator) ->
 
 def _tie(a: str, b: str, truth: dict[str, Pose], errors: Errors, rng: np.random.Generator) -> Tie | None:
     one, other = truth[a], truth[b]
-    columns, rows = (m.ravel() for m in np.meshgrid(np.linspace(0, SHAPE[1] - 1, 9), np.linspace(0, SHAPE[0] - 1, 9)))
+    columns, rows = (m.ravel() for m in np.meshgrid(np.linspace(0, SHAPE[1] - 1, 7), np.linspace(0, SHAPE[0] - 1, 7)))
     place = pixel_to_plane(columns, rows, one.position, one.rotation, FOCAL, SHAPE, (0, 0, 1, 0))
     place[:, 2] = errors.relief.height(place[:, 0], place[:, 1])
     here, there = (np.stack(ground_to_pixel(place, p.position, p.rotation, FOCAL, SHAPE), -1) for p in (one, other))
