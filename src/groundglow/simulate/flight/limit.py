@@ -2,9 +2,10 @@
 
 The limit is the at-sensor rise over the surroundings, after blur and sampling, equal to one sigma of noise, fine
 fixed pattern and local clutter. Rise: mean apparent temperature over the pixels that reach half of the greatest
-warming, minus the mean of the ring; a fault in a cold dip of its ground has to make up for the dip first. Clutter: standard deviation of the apparent temperature without the fault over a ring
-whose diameters are 1.5 and 3 times the target's, at least 3 px wide (for an area: the part of the ring on the
-same surface). A fault's limit is the median over the frames that show it nearest to their middle.
+warming, minus the mean of the ring; a fault in a cold dip of its ground has to make up for the dip first.
+Clutter: standard deviation of the apparent temperature without the fault over a ring whose diameters are 1.5 and
+3 times the target's, at least 3 px wide (for an area: the part of the ring on the same surface). A fault's limit
+is the median over the frames that show it nearest to their middle.
 """
 
 from __future__ import annotations
