@@ -26,11 +26,14 @@ def test_there_and_back_is_the_same_place(lon: float, lat: float, east: float, n
 
 @given(LATITUDES, NEAR, NEAR)
 def test_distances_agree_with_the_geodesic(lat: float, east: float, north: float) -> None:
-    """Against the inverse geodesic of Karney (2013) in PROJ: 1e-6 within some 5 km, plus rounding."""
+    """Against the inverse geodesic of Karney (2013) in PROJ: 1e-6 within some 5 km, plus rounding.
+
+    A plane whose origin lies within 1e-10 rad of the equator is laid on it: 0.6 mm.
+    """
     plane = LocalPlane(Origin(8.0, lat, 0.0))
     x, y = plane.to_local(8.0 + east, lat + north)
     _, _, distance = pyproj.Geod(ellps="WGS84").inv(8.0, lat, 8.0 + east, lat + north)
-    assert np.hypot(x, y) == pytest.approx(distance, rel=1e-6, abs=1e-6)
+    assert np.hypot(x, y) == pytest.approx(distance, rel=1e-6, abs=1e-3 if abs(lat) < 1e-8 else 1e-6)
 
 
 def test_the_plane_is_true_north_up() -> None:

@@ -22,6 +22,8 @@ USERS = {
     "steps/measure/air.py": "differences by the weather only: doubt",
     "frames/radiometry/delivered.py": "what a recorder used, undone with the doubt of that transmittance",
     "simulate/flight/world.py": "air of an invented site, within its doubt (below)",
+    "steps/fit/air.py": "advice before a flight, weighted at the target's own temperature, within the air's doubt",
+    "steps/fit/views.py": "pictures, not readings; weighted at the target's own temperature",
     "model/reading/derivatives.py": "the air model's own doubt",
 }
 weather = st.fixed_dictionaries({"air_temperature": st.floats(263.0, 308.0), "relative_humidity": st.floats(0.1, 0.95)})

@@ -88,9 +88,9 @@ def judged(
     if seen == 1:
         return Verdict(*_seen_once(group[0], sight, found, shown), shown)
     words = f"seen in {seen} of {shown} frames that had its place in view"
-    alike = _with_its_outline(group, best, sight) if best.shape_kind == "area" else seen
-    if alike < sight.settings.seen_share * shown:
-        return Verdict("unconfirmed", f"{words}, with a like outline in {alike} only", shown)
+    alike, whole = _with_its_outline(group, best, sight) if best.shape_kind == "area" else (1, 1)
+    if alike < sight.settings.seen_share * whole:
+        return Verdict("unconfirmed", f"{words}, with a like outline in {alike} of {whole} that show it", shown)
     if seen < sight.settings.seen_share * shown:
         return Verdict("unconfirmed", words, shown)
     if _middle_strength(group, shown) < sigmas:
@@ -100,21 +100,31 @@ def judged(
     return Verdict("found", words, shown)
 
 
-def _with_its_outline(group: Group, best: Candidate, sight: Sight) -> int:
-    """Frames in which some sight of an area has much the outline of the best one, as far as both frames show it."""
+def _with_its_outline(group: Group, best: Candidate, sight: Sight) -> tuple[int, int]:
+    """Of the frames that show most of an area's best outline: in how many a sight has much the same; and how many."""
+    by_frame: dict[str, list[Candidate]] = {}
+    for c in group:
+        by_frame.setdefault(c.frame, []).append(c)
+    alike = [_likeness(best, some, sight) for frame, some in by_frame.items() if frame != best.frame]
+    known = [share for share in alike if share is not None]
+    return 1 + sum(share >= OUTLINE_SHARE for share in known), 1 + len(known)
+
+
+def _likeness(best: Candidate, others: Sequence[Candidate], sight: Sight) -> float | None:
+    """Largest share of what either outline holds that both hold; None where the frame shows less than half of it."""
     rows, columns = sight.log.shape
     whole = shapely.box(-0.5, -0.5, columns - 0.5, rows - 0.5)
-    alike = {best.frame}
-    for c in group:
-        moved = None if c.frame in alike else sight.transfer(best.frame, c.frame, np.array(best.outline))
-        edge = None if moved is None else sight.transfer(best.frame, c.frame, frame_corners(sight.log.shape))
-        if moved is None or edge is None:
-            continue
-        here, there = polygon(moved).intersection(whole), polygon(c.outline).intersection(polygon(edge))
-        both = here.intersection(there).area
-        if both >= OUTLINE_SHARE * max(here.area + there.area - both, 1e-9):
-            alike.add(c.frame)
-    return len(alike)
+    moved = sight.transfer(best.frame, others[0].frame, np.array(best.outline))
+    edge = sight.transfer(best.frame, others[0].frame, frame_corners(sight.log.shape))
+    if moved is None or edge is None:
+        return None
+    outline, shared = polygon(moved), polygon(edge)
+    here = outline.intersection(whole)
+    if not here.area >= AREA_SHARE * max(outline.area, 1e-9):
+        return None
+    there = [polygon(c.outline).intersection(shared) for c in others]
+    both = [here.intersection(t).area for t in there]
+    return max(float(b / max(here.area + t.area - b, 1e-9)) for b, t in zip(both, there, strict=True))
 
 
 def _middle_strength(group: Group, shown: int) -> float:
