@@ -1,0 +1,163 @@
+"""From a question to a plan: lines, sorties, proof, and the reasons why it is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+
+from groundglow.errors import InputError
+from groundglow.frames.places import LocalPlane
+from groundglow.kit.recording import recording_kinds
+from groundglow.model.overlap import motion_in_pixels
+from groundglow.records.kit import RECORDING_KINDS
+from groundglow.records.plan import Line, Plan, Proof
+from groundglow.steps.plan.air import battery_seconds
+from groundglow.steps.plan.area import Drawn, draw_area, kept_out
+from groundglow.steps.plan.ask import PlanAsk
+from groundglow.steps.plan.camera import footprint_sides, sampling_at
+from groundglow.steps.plan.legs import Legs, Place
+from groundglow.steps.plan.proof import proof_of_area
+from groundglow.steps.plan.route import Router
+from groundglow.steps.plan.settings import CAUTIONS, LIVE, PEOPLE, SEARCH
+from groundglow.steps.plan.sorties import Crew, Packed, pack
+
+__all__ = ["plan_of"]
+
+#: The greatest share by which the best frame of 95 % of the site may be coarser than asked: pictures are coarser
+#: towards their edges.
+COARSER = 0.15
+#: Share of the reachable site that may stay unseen: edges of cells.
+UNSEEN = 0.002
+
+
+def plan_of(ask: PlanAsk) -> Plan:
+    """Answer one question of planning.
+
+    Raises
+    ------
+    InputError
+        For what cannot be worked with.
+    UnmetError
+        When there is no plan at all; one that falls short comes back with its reasons in ``unmet``.
+    """
+    drawn = draw_area(ask)
+    packed = _packed(ask, drawn)
+    lines = tuple(packed.lines)
+    proof = None
+    if lines:
+        proof = proof_of_area(ask.shape, kept_out(ask), ask.ground, lines, packed.sorties, ask.kit,
+                              footprint=footprint_sides(ask.kit, drawn.height))  # fmt: skip
+    return _plan(ask, drawn, packed, proof)
+
+
+def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
+    router, plane = Router(kept_out(ask)), LocalPlane(ask.origin)
+    names, places = list(ask.take_offs), np.array(list(ask.take_offs.values()), dtype=float)
+    shut = [n for n, is_open in zip(names, router.open(places), strict=True) if not is_open]
+    if shut:
+        raise InputError(f"{ask.name}: take-off point {', '.join(shut)} lies in or too near a no-fly area; move it.")
+    heights = ask.ground.at(places[:, 0], places[:, 1])
+    if np.isnan(heights).any():
+        raise InputError(f"{ask.name}: the terrain file does not reach {names[int(np.isnan(heights).argmax())]!r}.")
+    take_offs = {n: Place(float(p[0]), float(p[1]), float(z)) for n, p, z in zip(names, places, heights, strict=True)}
+    legs = Legs(ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=drawn.height, line_speed=drawn.speed)
+    return pack(drawn.lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0,
+                storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
+                place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+
+
+def _crews(ask: PlanAsk) -> list[Crew]:
+    available = battery_seconds(ask.kit, ask.wind.speed)
+    battery = ask.kit.aircraft.battery if ask.kit.aircraft else None
+    sets = battery.count if battery else 1
+    charge, swap = (battery.charge, battery.swap) if battery else (0.0, 0.0)
+    base = ask.kit.aircraft.id if ask.kit.aircraft else "by hand"
+    names = [base] if ask.aircraft == 1 else [f"{base} {i}" for i in range(1, ask.aircraft + 1)]
+    return [Crew(name, available, [0.0] * sets, charge, swap) for name in names]
+
+
+def recording_of(ask: PlanAsk) -> str:
+    """The way to record: asked, or the camera's first that keeps temperatures."""
+    offered = ask.kit.camera.records
+    if ask.recording and ask.recording not in offered:
+        raise InputError(
+            f"{ask.name}: {ask.kit.camera.id} does not record {ask.recording!r}; it has {', '.join(offered)}."
+        )
+    return ask.recording or next((r for r in offered if RECORDING_KINDS[r]), offered[0])
+
+
+def _storage(ask: PlanAsk, lines: Sequence[Line]) -> float:
+    kind, detector = recording_of(ask), ask.kit.camera.detector
+    size = detector.columns * detector.rows * recording_kinds()[kind].bits.value / 8.0
+    if "video" in kind:
+        return size * max(ask.kit.camera.frame_rates) * sum(line.seconds for line in lines)
+    return size * sum(line.frames for line in lines)
+
+
+def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Plan:
+    across, along = footprint_sides(ask.kit, drawn.height)
+    sampling = sampling_at(ask.kit, drawn.height)
+    plane = LocalPlane(ask.origin)
+    return Plan(
+        ask.name, ask.kind, ask.origin, ask.kit.id, drawn.height, sampling, drawn.speed, drawn.heading, drawn.spacing,
+        drawn.base, drawn.base / drawn.speed, 1 - drawn.base / along, 1 - drawn.spacing / across,
+        motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
+        tuple(packed.lines), tuple(packed.sorties), proof, (), _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
+        (_geographic(ask.shape, plane),),
+        () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
+        {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
+        _settings(ask),
+    )  # fmt: skip
+
+
+def _degrees(place: tuple[float, float], plane: LocalPlane) -> tuple[float, float]:
+    lon, lat = plane.to_geographic(*place)
+    return float(lon), float(lat)
+
+
+def _geographic(shape: Any, plane: LocalPlane) -> dict[str, Any]:
+    turned = shapely.transform(shape, lambda xy: np.c_[plane.to_geographic(xy[:, 0], xy[:, 1])])
+    return dict(shapely.geometry.mapping(turned))
+
+
+def _settings(ask: PlanAsk) -> dict[str, float]:
+    return {
+        "wind_m_s": ask.wind.speed, "highest_m": ask.highest, "lowest_m": ask.ways.lowest, "slope": ask.ways.slope,
+        "clearance_m": ask.ways.clearance, "smear_allowed_px": ask.smear, "hours_a_day": ask.hours,
+    }  # fmt: skip
+
+
+def _cautions(ask: PlanAsk) -> tuple[str, ...]:
+    said = ((ask.people_near, PEOPLE), (ask.live_parts, LIVE), (ask.kind == "search", SEARCH))
+    return (*CAUTIONS, *(text for given, text in said if given))
+
+
+def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]:
+    """Why the plan does not do what was asked."""
+    said = list(packed.left)
+    if proof is None:
+        return tuple(said)
+    if proof.seen[1] < 1 - UNSEEN and ask.kind != "search":
+        said.append(f"{100 * (1 - proof.seen[1]):.1f} % of the reachable site is in no frame.")
+    if proof.reachable <= 0:
+        said.append("Nothing of the site can be reached: the no-fly areas cover it.")
+    if ask.sampling is not None and proof.sampling.high > ask.sampling * (1 + COARSER):
+        said.append(f"Ground sampling is up to {100 * proof.sampling.high:.1f} cm over 95 % of the site; asked "
+                    f"{100 * ask.sampling:.1f} cm. The terrain varies: plan its parts by themselves.")  # fmt: skip
+    low, high = proof.above_ground
+    if high > ask.highest + 1e-6:
+        said.append(f"Lines reach {high:.0f} m above ground; allowed {ask.highest:.0f} m.")
+    if low < ask.ways.lowest - 1e-6:
+        said.append(f"Lines come down to {low:.1f} m above ground; {ask.ways.lowest:g} m are kept.")
+    if proof.no_fly > 0:
+        said.append(f"{proof.no_fly:.1f} m of the way lie in no-fly areas.")
+    aircraft = ask.kit.aircraft
+    if aircraft is not None and ask.wind.speed > aircraft.wind_limit:
+        said.append(f"The wind of {ask.wind.speed:g} m/s is above the {aircraft.wind_limit:g} m/s of {aircraft.id}.")
+    last = max((s.day for s in packed.sorties), default=0)
+    if ask.days is not None and last > ask.days:
+        said.append(f"It takes {last} days; allowed {ask.days}. More batteries or a second aircraft would help.")
+    return tuple(said)
