@@ -62,7 +62,7 @@ def draw_area(ask: PlanAsk) -> Drawn:
     UnmetError
         Where terrain and limits leave no height, or the wind no speed.
     """
-    height = _first_height(ask)
+    height = first_height(ask)
     heading = ask.heading if ask.heading is not None else _heading(ask, height)
     lines, notes = _lines(ask, height, heading), []
     fitted = _fitted_height(ask, lines, height)
@@ -85,7 +85,7 @@ def spacings(ask: PlanAsk, height: float) -> tuple[float, float]:
     return spacing, base
 
 
-def _first_height(ask: PlanAsk) -> float:
+def first_height(ask: PlanAsk) -> float:
     detector = ask.kit.camera.detector
     if ask.height is not None:
         return ask.height

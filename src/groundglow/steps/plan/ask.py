@@ -34,7 +34,7 @@ class Face:
 
 @dataclass(frozen=True)
 class Search:
-    """``width``: sweep width, m; ``detection``: asked probability; ``presence`` by segment, shares; segments: shapes."""
+    """``width``: sweep width, m; ``detection``: asked probability; shapes of ``segments``, and ``presence`` by segment."""
 
     width: float
     detection: float = 0.9
@@ -114,8 +114,8 @@ class PlanAsk:
     ceiling: float = math.inf
     smear: float = 1.0
     speed: float | None = None
-    wind: Wind = Wind()
-    ways: Ways = Ways()
+    wind: Wind = field(default_factory=Wind)
+    ways: Ways = field(default_factory=Ways)
     sun: tuple[float, float] | None = None
     surface: tuple[float, float] = (0.0, 0.0)
     aircraft: int = 1

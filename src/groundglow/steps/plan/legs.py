@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,12 +110,12 @@ class Legs:
         if self._radius:
             return 0.0
         chain = [c for c in (start.course, *courses, end.course) if c is not None]
-        turned = sum(abs((b - a + math.pi) % (2 * math.pi) - math.pi) for a, b in zip(chain, chain[1:], strict=False))
+        turned = sum(abs((b - a + math.pi) % (2 * math.pi) - math.pi) for a, b in pairwise(chain))
         stops = (start.course is not None) + (end.course is not None)
         return turned / self._ways.turn_rate + stops * self._line_speed / (2 * self._ways.acceleration)
 
     def _profile(self, way: Array) -> tuple[Array, Array]:
-        """Corners in the plane and their heights: above the ground by the plan's height, no steeper than it can climb."""
+        """Corners and their heights: above the ground by the plan's height, no steeper than it can climb."""
         plane, along = sampled(way, self._step())
         floor = self._ground.at(plane[:, 0], plane[:, 1]) + self._height
         if np.isnan(floor).any():

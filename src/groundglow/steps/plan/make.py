@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Final
 
 import numpy as np
 import shapely
@@ -13,13 +13,16 @@ from groundglow.frames.places import LocalPlane
 from groundglow.kit.recording import recording_kinds
 from groundglow.model.overlap import motion_in_pixels
 from groundglow.records.kit import RECORDING_KINDS
-from groundglow.records.plan import Line, Plan, Proof
+from groundglow.records.plan import Line, Plan, Proof, Segment
 from groundglow.steps.plan.air import battery_seconds
 from groundglow.steps.plan.area import Drawn, draw_area, kept_out
 from groundglow.steps.plan.ask import PlanAsk
+from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
 from groundglow.steps.plan.legs import Legs, Place
-from groundglow.steps.plan.proof import proof_of_area
+from groundglow.steps.plan.patches import patches_of
+from groundglow.steps.plan.pattern import search_segments
+from groundglow.steps.plan.proof import proof_of_area, proof_of_patches
 from groundglow.steps.plan.route import Router
 from groundglow.steps.plan.settings import CAUTIONS, LIVE, PEOPLE, SEARCH
 from groundglow.steps.plan.sorties import Crew, Packed, pack
@@ -29,6 +32,13 @@ __all__ = ["plan_of"]
 #: The greatest share by which the best frame of 95 % of the site may be coarser than asked: pictures are coarser
 #: towards their edges.
 COARSER = 0.15
+DRAW: Final[Mapping[str, Callable[[PlanAsk], Drawn]]] = {
+    "area": draw_area,
+    "search": draw_area,
+    "along": draw_along,
+    "around": draw_around,
+    "face": draw_face,
+}
 #: Share of the reachable site that may stay unseen: edges of cells.
 UNSEEN = 0.002
 
@@ -43,14 +53,24 @@ def plan_of(ask: PlanAsk) -> Plan:
     UnmetError
         When there is no plan at all; one that falls short comes back with its reasons in ``unmet``.
     """
-    drawn = draw_area(ask)
+    drawn = DRAW[ask.kind](ask)
     packed = _packed(ask, drawn)
-    lines = tuple(packed.lines)
-    proof = None
-    if lines:
-        proof = proof_of_area(ask.shape, kept_out(ask), ask.ground, lines, packed.sorties, ask.kit,
-                              footprint=footprint_sides(ask.kit, drawn.height))  # fmt: skip
-    return _plan(ask, drawn, packed, proof)
+    return _plan(ask, drawn, packed, _proved(ask, drawn, packed) if packed.lines else None)
+
+
+def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
+    lines, shut = tuple(packed.lines), kept_out(ask)
+    if ask.kind not in ("area", "search"):
+        return proof_of_patches(patches_of(ask, drawn, lines), lines, packed.sorties, ask.kit, shut)
+    footprint = footprint_sides(ask.kit, drawn.height)
+    return proof_of_area(ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint)
+
+
+def _segments(ask: PlanAsk, packed: Packed) -> tuple[Segment, ...]:
+    if ask.search is None:
+        return ()
+    parts = ask.search.segments or {ask.name: ask.shape}
+    return search_segments(parts, packed.lines, packed.sorties, ask.search.width, presence=ask.search.presence)
 
 
 def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
@@ -105,7 +125,7 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Pl
         ask.name, ask.kind, ask.origin, ask.kit.id, drawn.height, sampling, drawn.speed, drawn.heading, drawn.spacing,
         drawn.base, drawn.base / drawn.speed, 1 - drawn.base / along, 1 - drawn.spacing / across,
         motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
-        tuple(packed.lines), tuple(packed.sorties), proof, (), _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
+        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed), _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -144,7 +164,11 @@ def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]
         said.append(f"{100 * (1 - proof.seen[1]):.1f} % of the reachable site is in no frame.")
     if proof.reachable <= 0:
         said.append("Nothing of the site can be reached: the no-fly areas cover it.")
-    if ask.sampling is not None and proof.sampling.high > ask.sampling * (1 + COARSER):
+    if (
+        ask.sampling is not None
+        and ask.kind in ("area", "search", "face")
+        and proof.sampling.high > ask.sampling * (1 + COARSER)
+    ):
         said.append(f"Ground sampling is up to {100 * proof.sampling.high:.1f} cm over 95 % of the site; asked "
                     f"{100 * ask.sampling:.1f} cm. The terrain varies: plan its parts by themselves.")  # fmt: skip
     low, high = proof.above_ground
@@ -157,6 +181,10 @@ def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]
     aircraft = ask.kit.aircraft
     if aircraft is not None and ask.wind.speed > aircraft.wind_limit:
         said.append(f"The wind of {ask.wind.speed:g} m/s is above the {aircraft.wind_limit:g} m/s of {aircraft.id}.")
+    said += [
+        f"{s.name}: the probability of detection is {100 * s.detection:.0f} %; asked {100 * ask.search.detection:.0f} %."
+        for s in _segments(ask, packed) if ask.search and s.detection < ask.search.detection - 0.02
+    ]  # fmt: skip
     last = max((s.day for s in packed.sorties), default=0)
     if ask.days is not None and last > ask.days:
         said.append(f"It takes {last} days; allowed {ask.days}. More batteries or a second aircraft would help.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,12 +18,22 @@ from groundglow.steps.plan.camera import focal_px
 from groundglow.steps.plan.ground import Ground
 from groundglow.steps.plan.kernels import look_from
 
-__all__ = ["frame_poses", "length_within", "proof_of_area", "spread_of", "surface_figures"]
+__all__ = ["Patch", "frame_poses", "length_within", "proof_of_area", "proof_of_patches", "spread_of", "surface_figures"]
 
 Array = NDArray[np.float64]
 #: Points across the shorter side of a footprint, and the most points that are looked at.
 POINTS_ACROSS, MOST_POINTS = 12, 4_000_000
 SEEN = (1, 2, 5)
+
+
+@dataclass(frozen=True)
+class Patch:
+    """``points`` and ``normals`` (rows, columns, 3) of a surface; ``by``: which lines look at it; ``cell`` m2 a point."""
+
+    points: Array
+    normals: Array
+    by: tuple[int, ...]
+    cell: float
 
 
 def frame_poses(lines: Sequence[Line]) -> tuple[Array, Array]:
@@ -139,6 +150,22 @@ def proof_of_area(
         step=(cell, -cell), between=(ground.lowest(around), ground.highest(around)),
     )  # fmt: skip
     return _proof(counts, figures, (within, reach), lines, sorties, no_fly, cell, ((float(x[0]), float(y[0]))))
+
+
+def proof_of_patches(
+    patches: Sequence[Patch], lines: Sequence[Line], sorties: Sequence[Sortie], kit: Combination, no_fly: Any
+) -> Proof:
+    """Proof over faces, or over what stands along a line or at a point."""
+    found = [
+        surface_figures(p.points, p.normals, np.ones(p.points.shape[:2], dtype=bool), [lines[i] for i in p.by], kit)
+        for p in patches
+    ]
+    counts = np.concatenate([c.ravel() for c, _ in found])
+    figures = np.concatenate([f.reshape(-1, 4) for _, f in found])
+    every = np.ones(counts.shape, dtype=bool)
+    cell = float(np.sqrt(np.mean([p.cell for p in patches])))
+    proof = _proof(counts, figures, (every, every), lines, sorties, no_fly, cell, (0.0, 0.0))
+    return replace(proof, counts=found[0][0] if len(found) == 1 else counts[None])
 
 
 def _mask(shape: Any, x: Array, y: Array) -> NDArray[np.bool_]:
