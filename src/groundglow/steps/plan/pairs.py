@@ -1,0 +1,252 @@
+"""Ready-made pairs: a thing and what it must stand out from, and the rules of its task; each figure has its source."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final, Literal, get_args
+
+from groundglow.errors import FileError, InputError
+from groundglow.kit.figures import Faults
+from groundglow.model.ground import grounds
+from groundglow.model.surface import material
+from groundglow.records.kit import Figure
+
+__all__ = ["OPEN_GROUND", "RULES", "Pair", "Warm", "own_pairs", "pair", "pairs", "with_rules"]
+
+Warm = Literal["body", "living", "mixed", "pipe"]
+#: Background that nobody described: the written rule of the ground model.
+OPEN_GROUND: Final = "open ground"
+#: Rules of a task -> unit, and what they ask.
+RULES: Final[Mapping[str, tuple[str, str]]] = {
+    "least_irradiance_w_m2": ("W/m2", "irradiance on the surface at least"),
+    "most_irradiance_w_m2": ("W/m2", "irradiance on the surface at most"),
+    "most_wind_m_s": ("m/s", "wind at most"),
+    "most_cloud": ("", "cloud at most"),
+    "least_sun_deg": ("deg", "sun above the horizon at least"),
+    "most_sun_deg": ("deg", "sun above the horizon at most"),
+    "least_after_sunset_h": ("h", "after sunset at least"),
+    "dew_margin_k": ("K", "surface above the dew point by"),
+    "least_load": ("", "load at least"),
+    "least_contrast_to_noise": ("", "contrast to noise at least"),
+}
+_FIGURES: Final[Mapping[str, str]] = {
+    "core_c": "C", "source_c": "C", "share": "", "sun_k": "K", "heat_w_m2": "W/m2", "background_heat_w_m2": "W/m2",
+    "load_exponent": "", "heat_w_m": "W/m", "depth_m": "m", "conductivity_w_m_k": "W/m/K", "spread_k": "K",
+    "clutter_k": "K",
+}  # fmt: skip
+_NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
+    "body": (), "living": ("core_c", "share"), "mixed": ("source_c", "share"),
+    "pipe": ("heat_w_m", "depth_m", "conductivity_w_m_k"),
+}  # fmt: skip
+_TEXTS: Final = ("name", "aliases", "warmth", "body", "alike", "material", "background", "background_material", "view",
+                 "caution", "figures", "rules", "published")  # fmt: skip
+_CELSIUS: Final = 273.15
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A thing and what it must stand out from.
+
+    Parameters
+    ----------
+    warmth : str
+        How warm the thing is: a ``body`` of the ground model; ``living`` between air and core; ``mixed`` water of a
+        source with that of the background; soil over a ``pipe``.
+    background : str
+        A body of the ground model, or `OPEN_GROUND`.
+    alike : bool
+        Both are of one construction, so that what is unknown of it is mostly common.
+    material, background_material : str
+        What the camera sees, by the table of materials.
+    figures, rules, published : mapping of str to Figure
+        As written; `number` gives SI. ``published`` are rises over the background by the name of who says so.
+    """
+
+    id: str
+    name: str
+    warmth: Warm
+    material: str
+    background: str
+    background_material: str
+    body: str = ""
+    alike: bool = False
+    view: Literal["above", "side"] = "above"
+    caution: str = ""
+    aliases: tuple[str, ...] = ()
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+    rules: Mapping[str, Figure] = field(default_factory=dict)
+    published: Mapping[str, Figure] = field(default_factory=dict)
+
+    def number(self, name: str, default: float = 0.0) -> float:
+        """A figure in SI, or the default where there is none."""
+        if name not in self.figures:
+            return default
+        value = float(self.figures[name].value)
+        return value + _CELSIUS if name.endswith("_c") else value
+
+    def doubt(self, name: str) -> float:
+        """Standard uncertainty of a figure; 0 where none is stated."""
+        return float(self.figures[name].standard_uncertainty or 0.0) if name in self.figures else 0.0
+
+
+@cache
+def pairs() -> Mapping[str, Pair]:
+    """The shipped pairs by id.
+
+    Examples
+    --------
+    >>> pairs()["faulty-module"].rules["least_irradiance_w_m2"].value
+    600.0
+    """
+    text = files(__package__).joinpath("pairs.toml").read_text("utf-8")
+    return MappingProxyType(_read(tomllib.loads(text), "pairs.toml"))
+
+
+def own_pairs(path: Path) -> Mapping[str, Pair]:
+    """Pairs of a file of one's own, of the same form as the shipped ones.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be read or is no TOML.
+    InputError
+        With every fault of it, one a line.
+    """
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise FileError(path, f"cannot be read ({error.strerror})", "Check the name.") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise FileError(path, f"is not TOML: {error}", "Write [pair.NAME] with its figures.") from error
+    return _read(raw, path.name)
+
+
+def pair(name: str, own: Mapping[str, Pair] | None = None) -> Pair:
+    """The pair of this id or one of its other names; one's own come first.
+
+    Raises
+    ------
+    InputError
+        When there is none, with the nearest names.
+
+    Examples
+    --------
+    >>> pair("clamp").id, pair("person/grass").id
+    ('hot-clamp', 'person-on-grass')
+    """
+    every = {**pairs(), **(own or {})}
+    named = {alias: p for p in every.values() for alias in p.aliases}
+    wanted = name.strip().lower()
+    found = (
+        every.get(name)
+        or named.get(wanted)
+        or every.get(wanted.replace(" ", "-"))
+        or named.get(wanted.replace(" ", "-"))
+    )
+    if found is None:
+        faults = Faults("pair")
+        faults.unknown(name, name, [*every, *named])
+        raise InputError(faults.lines[0].removeprefix(f"pair: {name}: "))
+    return found
+
+
+def with_rules(of: Pair, changed: Mapping[str, float], source: str) -> Pair:
+    """The pair with some of its rules set anew.
+
+    Raises
+    ------
+    InputError
+        For a rule that is not known.
+
+    Examples
+    --------
+    >>> with_rules(pair("module"), {"most_wind_m_s": 8.0}, "the brief").rules["most_wind_m_s"].source
+    'the brief'
+    """
+    for name in changed:
+        if name not in RULES:
+            raise InputError(f"No rule named {name!r}; there are {', '.join(RULES)}.")
+    return replace(of, rules={**of.rules, **{n: Figure(v, RULES[n][0], source) for n, v in changed.items()}})
+
+
+def _read(raw: Mapping[str, Any], where: str) -> dict[str, Pair]:
+    faults = Faults(where)
+    table = raw.get("pair")
+    if not isinstance(table, dict) or not table:
+        raise InputError(f"{where}: there is no [pair.NAME]; write one with name, warmth, material and background.")
+    found = {id: made for id, row in table.items() if (made := _pair(id, row, faults)) is not None}
+    if faults.lines:
+        raise InputError("\n".join(faults.lines))
+    return found
+
+
+def _pair(id: str, row: Any, faults: Faults) -> Pair | None:
+    place, before = f"pair.{id}", len(faults.lines)
+    if not isinstance(row, dict):
+        faults.say(place, "is not a table")
+        return None
+    for name in row.keys() - set(_TEXTS):
+        faults.unknown(place, name, _TEXTS)
+    for name in ("name", "warmth", "material", "background", "background_material"):
+        if not row.get(name):
+            faults.say(place, f"{name} is missing: add it")
+    figures = _figures(f"{place}.figures", row, "figures", _FIGURES, faults)
+    rules = _figures(f"{place}.rules", row, "rules", {n: unit for n, (unit, _) in RULES.items()}, faults)
+    published = _figures(f"{place}.published", row, "published", None, faults)
+    if len(faults.lines) > before:
+        return None
+    _check_names(place, row, figures, faults)
+    if len(faults.lines) > before:
+        return None
+    texts = {n: row[n] for n in _TEXTS[:10] if n in row and n != "aliases"}
+    return Pair(
+        id=id, aliases=tuple(row.get("aliases", ())), figures=figures, rules=rules, published=published, **texts
+    )
+
+
+def _check_names(place: str, row: Mapping[str, Any], figures: Mapping[str, Figure], faults: Faults) -> None:
+    if row["warmth"] not in get_args(Warm):
+        faults.unknown(f"{place}.warmth", str(row["warmth"]), get_args(Warm))
+        return
+    for name in _NEEDED[row["warmth"]]:
+        if name not in figures:
+            faults.say(f"{place}.figures", f"{name} is missing: a {row['warmth']} pair needs it")
+    bodies = [row["background"]] + ([row.get("body", "")] if row["warmth"] == "body" else [])
+    for name in bodies:
+        if name not in grounds() and name != OPEN_GROUND:
+            faults.unknown(place, str(name), [*grounds(), OPEN_GROUND])
+    for name in ("material", "background_material"):
+        try:
+            material(str(row[name]))
+        except InputError as error:
+            faults.say(f"{place}.{name}", str(error))
+
+
+def _figures(
+    place: str, row: Mapping[str, Any], part: str, units: Mapping[str, str] | None, faults: Faults
+) -> dict[str, Figure]:
+    found = {}
+    for name, raw in dict(row.get(part, {})).items():
+        if units is not None and name not in units:
+            faults.unknown(place, name, units)
+        elif (made := _figure(f"{place}.{name}", raw, "K" if units is None else units[name], faults)) is not None:
+            found[name] = made
+    return found
+
+
+def _figure(place: str, raw: Any, unit: str, faults: Faults) -> Figure | None:
+    if not isinstance(raw, dict) or not isinstance(raw.get("value"), int | float) or isinstance(raw.get("value"), bool):
+        faults.say(place, f'write {{ value = 1.0, unit = "{unit}", source = "where it comes from" }}')
+    elif raw.get("unit") != unit:
+        faults.say(place, f"unit is {raw.get('unit')!r}; allowed {unit!r}")
+    elif not raw.get("source"):
+        faults.say(place, 'source is missing: say where the number comes from, such as source = "my own, 2026"')
+    else:
+        return Figure(float(raw["value"]), unit, str(raw["source"]), raw.get("standard_uncertainty"))
+    return None
