@@ -13,6 +13,7 @@ import typer
 from groundglow import __version__
 from groundglow.cli.ask import COMMANDS, guarded
 from groundglow.cli.fit import fit
+from groundglow.cli.plan import plan
 from groundglow.errors import GroundglowError, exit_code
 
 __all__ = ["app", "main"]
@@ -121,7 +122,7 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(code)
 
 
-for _name, _command in {"fit": fit, **COMMANDS}.items():
+for _name, _command in {"fit": fit, "plan": plan, **COMMANDS}.items():
     app.command(_name)(guarded(_command, _guard))
 
 

@@ -17,6 +17,7 @@ __all__ = ["QUESTIONS", "ProgressWatcher", "console", "findings_table", "plain_t
 
 QUESTIONS = {
     "fit": "Can it be seen?",
+    "plan": "How do we fly?",
     "check": "Did we get it?",
     "register": "How hot? (ties, levels)",
     "measure": "How hot, how surely?",

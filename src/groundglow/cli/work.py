@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from groundglow.cli.show import ProgressWatcher, console, findings_table, steps_table
-from groundglow.job.chain import StepResult, run_steps, step_states
+from groundglow.job.chain import ALONE, StepResult, run_steps, step_states
 from groundglow.job.folder import JobFolder, open_job
 from groundglow.job.outcome import Outcome, read_outcome
 from groundglow.job.start import new_job
@@ -54,7 +54,7 @@ def _as_plain(job: JobFolder, results: tuple[StepResult, ...], outcome: Outcome)
 def _show(results: tuple[StepResult, ...], outcome: Outcome, last: str) -> None:
     screen = console()
     screen.print(steps_table([_row(r) for r in results]))
-    if any(r.step != "fit" for r in results):
+    if any(r.step not in ALONE for r in results):
         for line in outcome.lines(last):
             screen.print(line)
     if last in ("find", "report"):

@@ -15,11 +15,11 @@ from groundglow.job.ledger import Ledger, one_writer
 from groundglow.job.plans import PLANS
 from groundglow.job.runner import Item, Runner, Tally, Watcher, pool
 
-__all__ = ["STEPS", "StepResult", "StepState", "run_steps", "step_states"]
+__all__ = ["ALONE", "STEPS", "StepResult", "StepState", "run_steps", "step_states"]
 
 STEPS = tuple(PLANS)
 #: Steps that come before any flight, and that no later step waits for.
-ALONE = ("fit",)
+ALONE = ("fit", "plan")
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def run_steps(
 ) -> tuple[StepResult, ...]:
     """Bring all steps up to ``last`` up to date.
 
-    What is asked of fit is answered when that is ``last``, and before a whole run when the brief asks it.
+    What is asked of fit or plan is answered when that is ``last``, and before a whole run when the brief asks it.
 
     Parameters
     ----------
@@ -88,8 +88,13 @@ def _due(job: JobFolder, last: str) -> tuple[str, ...]:
     if last in ALONE:
         return (last,)
     flown = tuple(step for step in STEPS[: STEPS.index(last) + 1] if step not in ALONE)
-    asked = ALONE if last == STEPS[-1] and brief_of(job).fit else ()
+    asked = tuple(step for step in ALONE if last == STEPS[-1] and _asked(job, step))
     return asked if asked and not job.flights() else (*asked, *flown)
+
+
+def _asked(job: JobFolder, step: str) -> bool:
+    """Whether the brief asks a step that comes before any flight."""
+    return bool(getattr(brief_of(job), step))
 
 
 def _run_step(job: JobFolder, runner: Runner, step: str) -> StepResult:
@@ -109,7 +114,7 @@ def step_states(job: JobFolder) -> tuple[StepState, ...]:
         runner = Runner(job, ledger, None, None)
         states: list[StepState] = []
         for step in STEPS:
-            if step in ALONE and not brief_of(job).fit:
+            if step in ALONE and not _asked(job, step):
                 continue
             before = next((s.step for s in states if s.state != "done" and s.step not in ALONE), "")
             states.append(_state(job, runner, step, before))

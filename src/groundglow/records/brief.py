@@ -9,7 +9,7 @@ from pydantic_core import PydanticCustomError
 
 from groundglow.records.edge import EdgeRecord
 
-__all__ = ["Brief", "FitQuestion", "Limits", "Question", "Site", "Surface"]
+__all__ = ["Brief", "FitQuestion", "Limits", "PlanQuestion", "Question", "Site", "Surface"]
 
 Share = Annotated[float, Field(gt=0, le=1)]
 #: A number with its unit as text; a bare number is let in here so that the missing unit can be named.
@@ -120,6 +120,59 @@ class FitQuestion(EdgeRecord):
     temporary: bool = False
 
 
+class PlanQuestion(EdgeRecord):
+    """How do we fly? Quantities are texts with their unit.
+
+    ``over`` is a GeoJSON file with what is to be flown (default: the site's outline); features may carry ``use``:
+    no-fly, take-off or segment. An area is covered by parallel lines, a line followed on both sides, a point circled;
+    a line with ``face_height`` is the foot of a face, an area with ``sweep_width`` is searched. The height follows
+    from ``sampling`` (m a pixel), from ``pixels_on_target`` of a ``target_size``, or is given. ``terrain`` is a
+    GeoTIFF of heights; without it the ground is level at ``ground_height``. ``take_off`` is "LAT, LON".
+    """
+
+    name: str = ""
+    over: str | None = None
+    zone: str | None = None
+    terrain: str | None = None
+    ground_height: Written = None
+    take_off: str | None = None
+    camera: str | None = None
+    lens: str | None = None
+    aircraft: str | None = None
+    sampling: Written = None
+    pixels_on_target: float | None = Field(default=None, gt=0)
+    target_size: Written = None
+    height: Written = None
+    forward_overlap: Written = None
+    side_overlap: Written = None
+    heading_deg: float | None = Field(default=None, ge=0, le=360)
+    ceiling: Written = None
+    smear_px: float = Field(default=1.0, gt=0)
+    speed: Written = None
+    wind: Written = None
+    wind_from_deg: float = Field(default=0.0, ge=0, le=360)
+    climb: Written = None
+    slope: Written = None
+    clearance: Written = None
+    lowest: Written = None
+    flown_at: str = ""
+    aircraft_count: int = Field(default=1, ge=1, le=20)
+    hours_a_day: float = Field(default=8.0, gt=0, le=24)
+    days: int | None = Field(default=None, ge=1)
+    extra_frames: int = Field(default=0, ge=0, le=20)
+    tilt_deg: float = Field(default=45.0, ge=0, le=80)
+    sides: Literal[1, 2] = 2
+    radius: Written = None
+    rings: int = Field(default=1, ge=1, le=10)
+    face_height: Written = None
+    face_tilt_deg: float = Field(default=90.0, gt=0, le=90)
+    foot: Written = None
+    aside_deg: float = Field(default=0.0, ge=-45, le=45)
+    sweep_width: Written = None
+    probability: Written = None
+    recording: str = ""
+
+
 class Limits(EdgeRecord):
     """What must be kept while flying."""
 
@@ -138,6 +191,7 @@ class Brief(EdgeRecord):
     site: Site
     question: tuple[Question, ...] = ()
     fit: tuple[FitQuestion, ...] = ()
+    plan: tuple[PlanQuestion, ...] = ()
     surface: tuple[Surface, ...] = ()
     limits: Limits = Limits()
     notes: str = ""
@@ -145,7 +199,10 @@ class Brief(EdgeRecord):
     @model_validator(mode="before")
     @classmethod
     def _something_is_asked(cls, raw: Any) -> Any:
-        if isinstance(raw, dict) and not raw.get("question") and not raw.get("fit"):
-            told = "question is missing: add a [[question]] on what is looked for, or a [[fit]] on what can be seen"
+        if isinstance(raw, dict) and not any(raw.get(name) for name in ("question", "fit", "plan")):
+            told = (
+                "question is missing: add a [[question]] on what is looked for, a [[fit]] on what can be seen, or a "
+                "[[plan]] on how to fly"
+            )
             raise PydanticCustomError("nothing_asked", told)
         return raw

@@ -1,17 +1,23 @@
-"""Places and outlines for other programs: GeoPackage, GeoJSON, CSV; the same input gives the same bytes."""
+"""Places and outlines for other programs: GeoPackage, GeoJSON, KML, GPX, CSV; the same input gives the same bytes."""
 
 from groundglow.frames.vectors.csv import write_csv
 from groundglow.frames.vectors.features import Feature, Layer, Value
 from groundglow.frames.vectors.geojson import read_geojson, write_geojson
 from groundglow.frames.vectors.geopackage import read_geopackage, write_geopackage
+from groundglow.frames.vectors.gpx import GpxPoint, write_gpx
+from groundglow.frames.vectors.kml import Style, write_kml
 
 __all__ = [
     "Feature",
+    "GpxPoint",
     "Layer",
+    "Style",
     "Value",
     "read_geojson",
     "read_geopackage",
     "write_csv",
     "write_geojson",
     "write_geopackage",
+    "write_gpx",
+    "write_kml",
 ]

@@ -10,8 +10,8 @@ import shapely
 from groundglow.errors import InputError
 from groundglow.records.plan import Line
 from groundglow.steps.plan.area import Drawn
-from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.aside import face_axes
+from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides
 from groundglow.steps.plan.legs import sampled
 from groundglow.steps.plan.proof import POINTS_ACROSS, Patch
@@ -27,15 +27,15 @@ def patches_of(ask: PlanAsk, drawn: Drawn, lines: tuple[Line, ...]) -> list[Patc
         return _faces(ask, cell, every)
     aims = shapely.get_coordinates(ask.shape) if ask.kind == "around" else _along(ask, cell)
     points = np.c_[aims, ask.ground.at(aims[:, 0], aims[:, 1])][None]
-    return [Patch(points, _towards(points, lines), every, cell**2)]
+    return [Patch(points, _upwards(points), every, cell**2)]
 
 
 def _along(ask: PlanAsk, cell: float) -> np.ndarray:
     return np.vstack([sampled(shapely.get_coordinates(p), cell)[0] for p in shapely.get_parts(ask.shape)])
 
 
-def _towards(points: np.ndarray, lines: tuple[Line, ...]) -> np.ndarray:
-    """Wires and posts face whoever looks: straight up in the mean of all directions of sight."""
+def _upwards(points: np.ndarray) -> np.ndarray:
+    """Wires and posts face whoever looks; their place on the ground is taken as level."""
     return np.broadcast_to(np.array([0.0, 0.0, 1.0]), points.shape).copy()
 
 

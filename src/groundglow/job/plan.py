@@ -1,0 +1,255 @@
+"""Questions of plan of a brief, with what they refer to beside it: site, terrain, kit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+
+from groundglow.errors import InputError
+from groundglow.frames.clock import iso_time
+from groundglow.frames.heights import read_heights
+from groundglow.frames.places import LocalPlane
+from groundglow.frames.site import SiteFeature, read_site
+from groundglow.frames.specs import read_brief
+from groundglow.job.fit import kit_file
+from groundglow.job.folder import JobFolder
+from groundglow.kit.fleet import Fleet, fleet_with
+from groundglow.model.sun import Place, sun_position
+from groundglow.records.brief import Brief, PlanQuestion
+from groundglow.records.kit import Combination
+from groundglow.records.log import Origin
+from groundglow.records.plan import Plan, PlanKind
+from groundglow.records.quantity import Kind, quantity
+from groundglow.steps.fit.choose import chosen_combinations
+from groundglow.steps.plan.air import Wind
+from groundglow.steps.plan.ask import Face, PlanAsk, Search
+from groundglow.steps.plan.ground import Ground, flat_ground
+from groundglow.steps.plan.make import plan_of
+from groundglow.steps.plan.settings import Ways
+
+__all__ = ["plan_ask", "plan_files", "plan_question", "plans_of_brief"]
+
+#: Terrain is read this far beyond the site and take-off points, m; farther sites are no one plan.
+AROUND, FARTHEST = 150.0, 60_000.0
+
+
+def plan_files(job: JobFolder, brief: Brief) -> tuple[Path, ...]:
+    """Files that the plans hang on."""
+    named = [job.brief, kit_file(job)]
+    named += [job.root / brief.site.outline] if brief.site.outline else []
+    named += [job.root / name for q in brief.plan for name in (q.over, q.terrain) if name]
+    return tuple(dict.fromkeys(p for p in named if p is not None))
+
+
+def plan_question(job: JobFolder, number: int) -> Plan:
+    """The answer to one of them, counted from 0."""
+    return plan_of(plan_ask(job.root, read_brief(job.brief), number, fleet_with(kit_file(job))))
+
+
+def plans_of_brief(path: Path, fleet: Fleet) -> list[Plan]:
+    """Answers to all ``[[plan]]`` blocks of a brief.
+
+    Raises
+    ------
+    InputError
+        When it has none.
+    """
+    brief = read_brief(path)
+    if not brief.plan:
+        raise InputError(f"{path} asks nothing of plan: add a [[plan]] block with over, sampling and camera")
+    return [plan_of(plan_ask(path.parent, brief, i, fleet)) for i in range(len(brief.plan))]
+
+
+def plan_ask(folder: Path, brief: Brief, number: int, fleet: Fleet) -> PlanAsk:
+    """One question of a brief with everything that it names, in metres of its own plane."""
+    asked = brief.plan[number]
+    name = asked.name or f"plan {number + 1}"
+    features = _features(folder, brief, asked, name)
+    survey, origin = _survey(features, asked, name)
+    plane = LocalPlane(origin)
+    take_offs = _take_offs(features, asked, plane, name)
+    shape = _local(survey, plane)
+    shut = [_local(f.shape, plane) for f in features if f.use == "no-fly"]
+    kind = _kind(shape, asked, name)
+    ground = _ground(folder, asked, plane, _bounds(shape, take_offs))
+    return PlanAsk(
+        name, kind, shape, origin, _kit(asked, fleet, name), ground, take_offs,
+        no_fly=shapely.union_all(shut) if shut else None, **_figures(asked, brief, name),
+        **_sights(asked, origin, name),
+        face=_face(asked, name), search=_search(asked, features, plane, name),
+    )  # fmt: skip
+
+
+def _features(folder: Path, brief: Brief, asked: PlanQuestion, name: str) -> tuple[SiteFeature, ...]:
+    file = asked.over or brief.site.outline
+    if file is None:
+        raise InputError(f"{name}: over is missing: name a GeoJSON file with the area, line or point to be flown.")
+    return read_site(folder / file)
+
+
+def _survey(features: Sequence[SiteFeature], asked: PlanQuestion, name: str) -> tuple[Any, Origin]:
+    wanted = [f for f in features if f.use == "survey" and asked.zone in (None, f.name)]
+    if not wanted:
+        known = ", ".join(f.name for f in features if f.use == "survey") or "nothing to be flown"
+        raise InputError(
+            f"{name}: nothing to fly over{f' is called {asked.zone!r}' if asked.zone else ''}; there is {known}."
+        )
+    kinds = {f.shape.geom_type.removeprefix("Multi") for f in wanted}
+    if len(kinds) > 1:
+        raise InputError(f"{name}: {' and '.join(sorted(kinds))} together; name one zone, or make a plan of each.")
+    shape = shapely.union_all([f.shape for f in wanted]) if "Polygon" in kinds else _collected(wanted)
+    middle = shapely.get_coordinates(shapely.envelope(shape)).mean(axis=0)
+    return shape, Origin((float(middle[0]) + 180.0) % 360.0 - 180.0, float(middle[1]), 0.0)
+
+
+def _collected(wanted: Sequence[SiteFeature]) -> Any:
+    parts = [p for f in wanted for p in shapely.get_parts(f.shape)]
+    if parts[0].geom_type == "Point":
+        return parts[0]
+    return shapely.MultiLineString(parts) if len(parts) > 1 else parts[0]
+
+
+def _local(shape: Any, plane: LocalPlane) -> Any:
+    return shapely.transform(shape, lambda xy: np.c_[plane.to_local(xy[:, 0], xy[:, 1])])
+
+
+def _take_offs(
+    features: Sequence[SiteFeature], asked: PlanQuestion, plane: LocalPlane, name: str
+) -> dict[str, tuple[float, float]]:
+    points = {f.name: shapely.get_coordinates(f.shape)[0] for f in features if f.use == "take-off"}
+    if asked.take_off:
+        lat, _, lon = asked.take_off.partition(",")
+        try:
+            points["take-off"] = np.array([float(lon), float(lat)])
+        except ValueError:
+            raise InputError(f"{name}: take_off {asked.take_off!r} is no 'LAT, LON' in degrees.") from None
+    found = {n: tuple(float(v) for v in plane.to_local(*p)) for n, p in points.items()}
+    far = [n for n, p in found.items() if not math.hypot(*p) < FARTHEST]
+    if far:
+        raise InputError(f"{name}: {', '.join(far)} lies more than {FARTHEST / 1000:.0f} km from the site; check it.")
+    return found  # type: ignore[return-value]
+
+
+def _bounds(shape: Any, take_offs: Mapping[str, tuple[float, float]]) -> tuple[float, float, float, float]:
+    both = shapely.GeometryCollection([shape, *(shapely.Point(p) for p in take_offs.values())])
+    west, south, east, north = both.bounds
+    return west - AROUND, south - AROUND, east + AROUND, north + AROUND
+
+
+def _ground(folder: Path, asked: PlanQuestion, plane: LocalPlane, bounds: tuple[float, float, float, float]) -> Ground:
+    west, south, east, north = bounds
+    if max(east - west, north - south) > 2 * FARTHEST:
+        raise InputError(f"the site is {(east - west) / 1000:.0f} x {(north - south) / 1000:.0f} km; plan its parts.")
+    if asked.terrain is None:
+        level = quantity(asked.ground_height, "length", "ground_height") if asked.ground_height is not None else 0.0
+        return flat_ground((west - 1e4, south - 1e4, east + 1e4, north + 1e4), level)
+    return Ground(*read_heights(folder / asked.terrain, plane, bounds))
+
+
+def _kind(shape: Any, asked: PlanQuestion, name: str) -> PlanKind:
+    base = shape.geom_type.removeprefix("Multi")
+    if base == "Polygon":
+        return "search" if asked.sweep_width is not None else "area"
+    if base == "LineString":
+        return "face" if asked.face_height is not None else "along"
+    if base == "Point":
+        return "around"
+    raise InputError(f"{name}: a {base} cannot be flown; an area, a line or a point is wanted.")
+
+
+def _kit(asked: PlanQuestion, fleet: Fleet, name: str) -> Combination:
+    """The named kit, or the first that the user owns."""
+    if not (asked.camera or asked.lens or asked.aircraft):
+        if fleet.owned:
+            return fleet.owned[0]
+        raise InputError(
+            f"{name}: camera is missing: name camera and aircraft, or list yours under [[owned]] in kit.toml."
+        )
+    if asked.aircraft is None:
+        carried = ", ".join(fleet.aircraft)
+        raise InputError(f"{name}: aircraft is missing: sorties hang on its battery. Known are {carried}.")
+    found = chosen_combinations(fleet, camera=asked.camera, lens=asked.lens, aircraft=asked.aircraft)
+    carried = tuple(
+        c for c in found if c.aircraft and c.camera.mount in c.aircraft.mounts and c.mass <= c.aircraft.payload
+    )
+    if not carried:
+        raise InputError(f"{name}: {asked.aircraft} does not carry {asked.camera or 'any such camera'}: mount or mass.")
+    return carried[0]
+
+
+def _in_si(asked: PlanQuestion, fields: Mapping[str, tuple[str, Kind]]) -> dict[str, float]:
+    """Quantities that were given, by the name that the plan has for them."""
+    return {
+        ours: quantity(getattr(asked, theirs), kind, theirs)
+        for theirs, (ours, kind) in fields.items() if getattr(asked, theirs) is not None
+    }  # fmt: skip
+
+
+def _figures(asked: PlanQuestion, brief: Brief, name: str) -> dict[str, Any]:
+    plain: dict[str, tuple[str, Kind]] = {
+        "sampling": ("sampling", "length"), "height": ("height", "length"), "forward_overlap": ("forward", "share"),
+        "side_overlap": ("side", "share"), "ceiling": ("ceiling", "length"), "speed": ("speed", "speed"),
+        "radius": ("radius", "length"),
+    }  # fmt: skip
+    ways: dict[str, tuple[str, Kind]] = {
+        "climb": ("climb", "speed"), "slope": ("slope", "share"), "clearance": ("clearance", "length"),
+        "lowest": ("lowest", "length"),
+    }  # fmt: skip
+    found: dict[str, Any] = _in_si(asked, plain)
+    if asked.pixels_on_target is not None:
+        if asked.target_size is None:
+            raise InputError(f"{name}: pixels_on_target needs the target_size that they are on, such as '0.3 m'.")
+        found["sampling"] = quantity(asked.target_size, "length", "target_size") / asked.pixels_on_target
+    wind = quantity(asked.wind, "speed", "wind") if asked.wind is not None else 0.0
+    return found | {
+        "heading": None if asked.heading_deg is None else math.radians(asked.heading_deg),
+        "highest": brief.limits.highest_m, "smear": asked.smear_px, "ways": Ways(**_in_si(asked, ways)),
+        "wind": Wind(wind, math.radians(asked.wind_from_deg)), "aircraft": asked.aircraft_count,
+        "hours": asked.hours_a_day, "days": asked.days, "extra_frames": asked.extra_frames,
+        "tilt": math.radians(asked.tilt_deg), "sides": asked.sides, "rings": asked.rings, "recording": asked.recording,
+        "people_near": brief.limits.people_near, "live_parts": brief.limits.live_parts,
+        "surface": _surface(brief),
+    }  # fmt: skip
+
+
+def _surface(brief: Brief) -> tuple[float, float]:
+    """Tilt and azimuth of the first tilted surface of the brief, rad."""
+    tilted = next((s for s in brief.surface if s.tilt_deg > 0), None)
+    return (math.radians(tilted.tilt_deg), math.radians(tilted.azimuth_deg)) if tilted else (0.0, 0.0)
+
+
+def _sights(asked: PlanQuestion, origin: Origin, name: str) -> dict[str, Any]:
+    if not asked.flown_at:
+        return {}
+    time = iso_time(asked.flown_at)
+    if time is None:
+        raise InputError(f"{name}: flown_at {asked.flown_at!r} is no time; write for example '2026-05-02T09:00Z'.")
+    sun = sun_position(np.array([time]), Place(origin.lat_deg, origin.lon_deg, origin.height_m))
+    return {"sun": (float(sun.azimuth[0]), math.pi / 2 - float(sun.apparent_zenith[0]))}
+
+
+def _face(asked: PlanQuestion, name: str) -> Face | None:
+    if asked.face_height is None:
+        return None
+    foot = quantity(asked.foot, "length", "foot") if asked.foot is not None else 0.0
+    height = quantity(asked.face_height, "length", "face_height")
+    if not height > 0:
+        raise InputError(f"{name}: face_height is {height} m; allowed above 0.")
+    return Face(height, math.radians(asked.face_tilt_deg), foot, math.radians(asked.aside_deg))
+
+
+def _search(asked: PlanQuestion, features: Sequence[SiteFeature], plane: LocalPlane, name: str) -> Search | None:
+    if asked.sweep_width is None:
+        return None
+    width = quantity(asked.sweep_width, "length", "sweep_width")
+    wanted = quantity(asked.probability, "share", "probability") if asked.probability is not None else 0.9
+    if not (width > 0 and wanted < 1):
+        raise InputError(f"{name}: sweep_width is {width} m, probability {wanted}; allowed above 0 m and below 1.")
+    segments = [f for f in features if f.use == "segment"]
+    presence = {f.name: f.presence for f in segments if f.presence is not None}
+    return Search(width, wanted, {f.name: _local(f.shape, plane) for f in segments}, presence)
