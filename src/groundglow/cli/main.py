@@ -14,6 +14,7 @@ from groundglow import __version__
 from groundglow.cli.ask import COMMANDS, guarded
 from groundglow.cli.fit import fit
 from groundglow.cli.plan import plan
+from groundglow.cli.window import window
 from groundglow.errors import GroundglowError, exit_code
 
 __all__ = ["app", "main"]
@@ -122,7 +123,7 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(code)
 
 
-for _name, _command in {"fit": fit, "plan": plan, **COMMANDS}.items():
+for _name, _command in {"fit": fit, "plan": plan, "window": window, **COMMANDS}.items():
     app.command(_name)(guarded(_command, _guard))
 
 

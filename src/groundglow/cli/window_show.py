@@ -1,0 +1,161 @@
+"""How answers about the hour look in 80 columns, and as plain data."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from rich.console import Console
+
+from groundglow.cli.show import console, plain_table
+from groundglow.records.kit import Figure
+from groundglow.steps.plan.asking import WindowAnswer
+from groundglow.steps.plan.charts import clock
+from groundglow.steps.plan.levels import Level, Levels, Shares
+from groundglow.steps.plan.pairs import RULES, Pair
+
+__all__ = ["plain_answer", "show_answer", "show_pairs"]
+
+_ZERO_C = 273.15
+
+
+def show_pairs(every: Mapping[str, Pair], *, as_json: bool) -> None:
+    """The pairs that can be asked about."""
+    if as_json:
+        rows = {p.id: {"name": p.name, "aliases": list(p.aliases)} for p in every.values()}
+        console().print_json(json.dumps({"pairs": rows}))
+        return
+    table = plain_table(("pair", "left"), ("what", "left"))
+    for p in every.values():
+        table.add_row(p.id, p.name)
+    console().print(table)
+
+
+def show_answer(found: WindowAnswer) -> None:
+    """The answer to one question."""
+    screen, ask = console(), found.ask
+    date = datetime.fromtimestamp(float(found.day.time[0]) + ask.offset + 43200.0, UTC).strftime("%Y-%m-%d")
+    screen.print(f"When do we fly? {ask.pair.name}, {date}, UTC{ask.offset / 3600:+g} h.", style="bold")
+    _show_windows(screen, found)
+    _show_hours(screen, found)
+    _show_levels(screen, found.levels, ask.offset)
+    _lines(
+        screen, "Rules", (f"{n} {f.value:g} {f.unit}: {f.source}".replace(" :", ":") for n, f in ask.pair.rules.items())
+    )
+    _lines(screen, "Taken for this", (*ask.assumed, *found.day.notes))
+    _lines(screen, "Mind", found.cautions)
+
+
+def _rule(name: str, figure: Figure) -> str:
+    value = f"{figure.value:g} {figure.unit}".strip()
+    return f"{RULES[name][1]} {value} ({name}): {figure.source}"
+
+
+def _show_windows(screen: Console, found: WindowAnswer) -> None:
+    off = found.ask.offset
+    if not found.windows.windows:
+        screen.print("No window keeps the rules on this day.", style="red")
+    for w in found.windows.windows:
+        words = f"{w.contrast:+.1f} K +- {1.96 * w.contrast_sd:.1f}, {w.contrast_to_noise:.1f} of noise, {w.light}"
+        whole = w.end - w.start >= 86000.0
+        span = "all day" if whole else f"{clock(w.start, off)} to {clock(w.end, off)}"
+        screen.print(f"  {w.rank}. {span}; best {clock(w.best, off)}: {words}")
+    for c in found.crossovers:
+        turns = "warmer" if c.sign > 0 else "colder"
+        doubt = 1.96 * c.standard_uncertainty / 60.0
+        told = f"+- {doubt:.0f} min" if doubt < 360 else "not sure to the hour"
+        screen.print(f"  crossover {clock(c.time, off)} ({told}): then the target is {turns}")
+
+
+def _show_hours(screen: Console, found: WindowAnswer) -> None:
+    heads = ("h", "air C", "target", "around", "read K", "95 %", "/noise")
+    table = plain_table(*((h, "right") for h in heads), ("closed by", "left"))
+    for h in found.windows.hours:
+        celsius = (f"{t - _ZERO_C:.0f}" for t in (h.air, h.target, h.background))
+        why = h.reasons[0] if h.reasons else ""
+        part = f"{100 * h.open_share:.0f} % open: " if h.reasons and h.open_share > 0.05 else ""
+        table.add_row(
+            clock(h.time, found.ask.offset)[:2], *celsius, f"{h.contrast:+.1f}", f"{h.low:+.1f} {h.high:+.1f}",
+            f"{h.contrast_to_noise:.1f}", part + why + (f" (+{len(h.reasons) - 1})" if len(h.reasons) > 1 else ""),
+        )  # fmt: skip
+    screen.print(table)
+
+
+def _show_levels(screen: Console, levels: Levels, offset: float) -> None:
+    side = "over" if levels.hot else "under"
+    screen.print(f"\nLevels to set at {clock(levels.time, offset)}", style="bold")
+    near, far = sorted(abs(v) for v in levels.band)
+    screen.print(f"  isotherm band: {near:.1f} to {far:.1f} K {side} the surroundings as read on the spot")
+    back = levels.background - _ZERO_C
+    screen.print(f"  expected reading of the surroundings: {back:.1f} C +- {1.96 * levels.background_sd:.1f}")
+    table = plain_table(("level", "left"), ("K", "right"), ("found", "right"), ("false", "right"), ("source", "left"))
+    for level in (levels.expected, *levels.others):
+        table.add_row(level.name, f"{level.rise:+.1f}", *_shares(level.relative), level.source)
+    screen.print(table)
+    blind = _shares(levels.expected.absolute)
+    screen.print(f"  set blindly, without a reading on the spot: {blind[0]} found, {blind[1]} false")
+
+
+def _shares(shares: Shares) -> tuple[str, str]:
+    return f"{100 * shares.detected:.0f} %", f"{100 * shares.false_cues:.2g} %"
+
+
+def _lines(screen: Console, title: str, lines: Iterable[str]) -> None:
+    said = list(dict.fromkeys(lines))
+    if said:
+        screen.print(f"\n{title}", style="bold")
+    for line in said:
+        table = plain_table(("", "left"), ("", "left"))
+        table.show_header = False
+        table.add_row("-", line)
+        screen.print(table)
+
+
+def plain_answer(found: WindowAnswer) -> dict[str, Any]:
+    """The answer as plain data: times as ISO 8601 in UTC, temperatures in C, differences in K."""
+    return {
+        "pair": found.ask.pair.id,
+        "windows": [
+            {
+                "rank": w.rank, "start": _iso(w.start), "end": _iso(w.end), "best": _iso(w.best), "light": w.light,
+                "contrast_k": round(w.contrast, 3), "contrast_sd_k": round(w.contrast_sd, 3),
+                "contrast_to_noise": round(w.contrast_to_noise, 3),
+            }
+            for w in found.windows.windows
+        ],
+        "crossovers": [
+            {"time": _iso(c.time), "standard_uncertainty_s": round(c.standard_uncertainty), "sign": c.sign}
+            for c in found.crossovers
+        ],
+        "hours": [
+            {
+                "start": _iso(h.time), "air_c": round(h.air - _ZERO_C, 2), "target_c": round(h.target - _ZERO_C, 2),
+                "background_c": round(h.background - _ZERO_C, 2), "contrast_k": round(h.contrast, 3),
+                "low_k": round(h.low, 3), "high_k": round(h.high, 3), "open_share": round(h.open_share, 3),
+                "contrast_to_noise": round(h.contrast_to_noise, 3), "closed_by": list(h.reasons),
+            }
+            for h in found.windows.hours
+        ],
+        "levels": {
+            "time": _iso(found.levels.time), "background_c": round(found.levels.background - _ZERO_C, 2),
+            "background_sd_k": round(found.levels.background_sd, 3),
+            "band_k": [round(v, 3) for v in found.levels.band],
+            "levels": [_plain_level(v) for v in (found.levels.expected, *found.levels.others)],
+        },
+        "rules": {n: {"value": f.value, "unit": f.unit, "source": f.source} for n, f in found.ask.pair.rules.items()},
+        "assumed": [*found.ask.assumed, *found.day.notes],
+        "cautions": list(found.cautions),
+    }  # fmt: skip
+
+
+def _plain_level(level: Level) -> dict[str, Any]:
+    both = (("relative", level.relative), ("absolute", level.absolute))
+    kinds = ("detected", "false_cues")
+    shares = {f"{name}_{kind}": round(getattr(found, kind), 5) for name, found in both for kind in kinds}
+    return {"name": level.name, "rise_k": round(level.rise, 3), "source": level.source, **shares}
+
+
+def _iso(time: float) -> str:
+    return datetime.fromtimestamp(round(time), UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,52 @@
+"""Questions about the hour that a job's brief asks: each of its ``[[fit]]`` whose target is in a ready-made pair."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from groundglow.errors import InputError
+from groundglow.frames.specs import read_brief
+from groundglow.steps.plan.pairs import Pair, pair
+
+__all__ = ["windows_of_brief"]
+
+_SAME: Final = (
+    "date", "air_lowest", "air_highest", "humidity", "wind", "cloud", "load", "ground_height", "distance",
+)  # fmt: skip
+
+
+def windows_of_brief(path: Path, own: Mapping[str, Pair] | None = None) -> list[dict[str, Any]]:
+    """Questions of a brief as `groundglow.steps.plan.asking.window_ask` reads them.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of a job, or its ``brief.toml``.
+    own : mapping of str to Pair, optional
+
+    Raises
+    ------
+    InputError
+        When no question of it has a target in a pair.
+    """
+    brief = read_brief(path / "brief.toml" if path.is_dir() else path)
+    found, unknown = [], []
+    for asked in brief.fit:
+        try:
+            of = pair(asked.target or "", own)
+        except InputError:
+            unknown.append(asked.target or asked.name)
+            continue
+        raw: dict[str, Any] = {n: v for n in _SAME if (v := getattr(asked, n))}
+        if brief.site.lat_deg is not None and brief.site.lon_deg is not None:
+            raw["place"] = (brief.site.lat_deg, brief.site.lon_deg)
+        found.append({**raw, "pair": of.id})
+    if not found:
+        said = f" (there is no pair for {', '.join(unknown)})" if unknown else ""
+        raise InputError(
+            f"{path}: no [[fit]] of the brief names a target that stands in a ready-made pair{said}; "
+            "`groundglow window` without a name lists the pairs."
+        )
+    return found

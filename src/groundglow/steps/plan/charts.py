@@ -1,0 +1,130 @@
+"""The day as a picture: temperatures of both surfaces and the air, contrast with its interval, windows shaded."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from groundglow.paper.drawing import FLIGHT, FRAME, INK, PIXEL, SOFT, Axis, Colour, Sheet, round_steps
+from groundglow.steps.plan.asking import WindowAnswer
+
+__all__ = ["clock", "day_chart"]
+
+Array = NDArray[np.float64]
+WIDTH, HEIGHT, LEFT, RIGHT = 1000, 620, 64, 150
+UPPER, LOWER = (62.0, 290.0), (352.0, 566.0)
+#: Shade of open windows and of the night; both light, so that lines stay clear.
+OPEN: Final[Colour] = (221, 233, 214)
+NIGHT: Final[Colour] = (238, 236, 236)
+BAND: Final[Colour] = (214, 222, 228)
+_ZERO_C: Final = 273.15
+
+
+def clock(time: float, offset: float) -> str:
+    """Hour and minute of local time.
+
+    Examples
+    --------
+    >>> clock(3600.0, 7200.0)
+    '03:00'
+    """
+    return datetime.fromtimestamp(round((time + offset) / 60.0) * 60.0, UTC).strftime("%H:%M")
+
+
+def day_chart(found: WindowAnswer) -> bytes:
+    """PNG of the day; the same answer gives the same bytes."""
+    day, sheet = found.day, Sheet(WIDTH, HEIGHT)
+    across = Axis(float(day.time[0]), float(day.time[-1]), LEFT, WIDTH - RIGHT)
+    _shade(sheet, found, across)
+    sheet.text((LEFT - 46, 24), f"The day of {found.ask.pair.name}", size=17)
+    date = datetime.fromtimestamp(float(day.time[0]) + found.ask.offset + 43200.0, UTC).strftime("%Y-%m-%d")
+    hours = found.ask.offset / 3600.0
+    sheet.text((LEFT - 46, 46), f"{date}, UTC{hours:+g} h; green: open windows; grey: sun down", size=13, colour=SOFT)
+    sides = [
+        ("target", day.target, FRAME),
+        ("surroundings", day.background, FLIGHT),
+        ("air", day.series["air_temperature"], PIXEL),
+    ]
+    _panel(sheet, across, UPPER, [(n, v - _ZERO_C, c) for n, v, c in sides], "°C at the surface")
+    low, high = day.interval
+    _contrast(sheet, across, (low, high), found)
+    for panel in (UPPER, LOWER):
+        _hours(sheet, across, panel, found.ask.offset)
+    sheet.text((0.5 * (across.start + across.end), HEIGHT - 16), "local time, h", size=13, colour=SOFT, anchor="mm")
+    return sheet.png()
+
+
+def _shade(sheet: Sheet, found: WindowAnswer, across: Axis) -> None:
+    day = found.day
+    step = float(day.time[1] - day.time[0])
+    for top, bottom in (UPPER, LOWER):
+        for time, sun in zip(day.time[:-1].tolist(), day.sun[:-1].tolist(), strict=True):
+            if sun < 0:
+                sheet.box((across.at(time), top), (across.at(time + step), bottom), NIGHT)
+        for window in found.windows.windows:
+            sheet.box((across.at(window.start), top), (across.at(window.end), bottom), OPEN)
+    for window in found.windows.windows:
+        middle = across.at(0.5 * (window.start + window.end))
+        sheet.text((middle, LOWER[0] - 12), f"no. {window.rank}", size=12, colour=SOFT, anchor="mm")
+
+
+def _hours(sheet: Sheet, across: Axis, panel: tuple[float, float], offset: float) -> None:
+    first = np.ceil((across.low + offset) / 10800.0) * 10800.0 - offset
+    for time in np.arange(first, across.high + 1.0, 10800.0).tolist():
+        x = across.at(time)
+        sheet.line([(x, panel[1]), (x, panel[1] + 4)], colour=INK)
+        sheet.text((x, panel[1] + 6), clock(time, offset)[:2].lstrip("0") or "0", size=13, colour=SOFT, anchor="ma")
+    sheet.line([(across.start, panel[1]), (across.end, panel[1])], colour=INK)
+
+
+def _up(sheet: Sheet, across: Axis, panel: tuple[float, float], values: tuple[float, float]) -> Axis:
+    span = max(values[1] - values[0], 1.0)
+    up = Axis(values[0] - 0.05 * span, values[1] + 0.05 * span, panel[1], panel[0])
+    sheet.ticks_up(up, round_steps(up.low, up.high, 5), (across.start, across.end))
+    return up
+
+
+def _panel(
+    sheet: Sheet, across: Axis, panel: tuple[float, float], curves: list[tuple[str, Array, Colour]], title: str
+) -> None:
+    low, high = min(float(v.min()) for _, v, _ in curves), max(float(v.max()) for _, v, _ in curves)
+    up = _up(sheet, across, panel, (low, high))
+    time = np.linspace(across.low, across.high, curves[0][1].size)
+    for _, values, colour in curves:
+        sheet.line(
+            [(across.at(t), up.at(v)) for t, v in zip(time.tolist(), values.tolist(), strict=True)],
+            colour=colour,
+            width=2,
+        )
+    ends = sorted(((up.at(float(v[-1])), n, c) for n, v, c in curves), key=lambda e: e[0])
+    last = -1e9
+    for y, name, colour in ends:
+        last = max(y, last + 16.0)
+        sheet.text((across.end + 8, last), name, size=13, colour=colour)
+    sheet.text((across.start + 6, panel[0] + 10), title, size=12, colour=SOFT)
+
+
+def _contrast(sheet: Sheet, across: Axis, interval: tuple[Array, Array], found: WindowAnswer) -> None:
+    low, high = interval
+    day = found.day
+    up = _up(sheet, across, LOWER, (min(float(low.min()), 0.0), max(float(high.max()), 0.0)))
+    half = 0.5 * (across.at(float(day.time[1])) - across.at(float(day.time[0])))
+    for t, a, b in zip(day.time.tolist(), low.tolist(), high.tolist(), strict=True):
+        left, right = max(across.at(t) - half, across.start), min(across.at(t) + half, across.end)
+        sheet.line([(left, up.at(a)), (right, up.at(a))], colour=FLIGHT, width=0.8)
+        sheet.line([(left, up.at(b)), (right, up.at(b))], colour=FLIGHT, width=0.8)
+    line = [(across.at(t), up.at(v)) for t, v in zip(day.time.tolist(), day.contrast.tolist(), strict=True)]
+    sheet.line(line, colour=FLIGHT, width=2.5)
+    if up.low < 0 < up.high:
+        sheet.line([(across.start, up.at(0.0)), (across.end, up.at(0.0))], colour=INK, dash=5)
+    sheet.text((across.end + 8, line[-1][1]), "contrast", size=13, colour=FLIGHT)
+    for end in (float(low[-1]), float(high[-1])):
+        if abs(up.at(end) - line[-1][1]) > 12:
+            sheet.text((across.end + 8, up.at(end)), "95 %", size=12, colour=FLIGHT)
+    for crossing in found.crossovers:
+        sheet.dot((across.at(crossing.time), up.at(0.0)), 4.5, FRAME)
+    words = "K as the camera reads it, target less surroundings" + ("; dots: crossovers" if found.crossovers else "")
+    sheet.text((across.start + 6, LOWER[0] + 10), words, size=12, colour=SOFT)
