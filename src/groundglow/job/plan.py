@@ -174,12 +174,12 @@ def _kit(asked: PlanQuestion, fleet: Fleet, name: str) -> Combination:
         carried = ", ".join(fleet.aircraft)
         raise InputError(f"{name}: aircraft is missing: sorties hang on its battery. Known are {carried}.")
     found = chosen_combinations(fleet, camera=asked.camera, lens=asked.lens, aircraft=asked.aircraft)
-    carried = tuple(
+    borne = tuple(
         c for c in found if c.aircraft and c.camera.mount in c.aircraft.mounts and c.mass <= c.aircraft.payload
     )
-    if not carried:
+    if not borne:
         raise InputError(f"{name}: {asked.aircraft} does not carry {asked.camera or 'any such camera'}: mount or mass.")
-    return carried[0]
+    return borne[0]
 
 
 def _in_si(asked: PlanQuestion, fields: Mapping[str, tuple[str, Kind]]) -> dict[str, float]:

@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 
 from groundglow.records.log import Origin
 
-__all__ = ["KINDS", "Line", "Plan", "PlanKind", "Proof", "Segment", "Sortie", "Spread", "Waypoint"]
+__all__ = ["KINDS", "Line", "Plan", "PlanKind", "Proof", "Segment", "Sortie", "Spread", "Waypoint", "WaypointKind"]
 
 Array = NDArray[np.float64]
 PlanKind = Literal["area", "along", "around", "face", "search"]
+WaypointKind = Literal["take-off", "transit", "line", "turn", "landing"]
 #: What each kind of plan flies, in words.
 KINDS: Final[Mapping[str, str]] = {
     "area": "parallel lines over an area",
@@ -65,7 +66,7 @@ class Waypoint:
     pitch: float
     speed: float
     time: float
-    kind: Literal["take-off", "transit", "line", "turn", "landing"]
+    kind: WaypointKind
     line: int | None = None
 
     @property

@@ -86,9 +86,15 @@ def _well_known(layer: Layer) -> Any:
 
 
 def _kind(layer: Layer) -> str:
-    """Geometry type of a layer: that of its features, or any when they differ."""
-    kinds = {str(f.geometry["type"]) for f in layer.features if f.geometry is not None}
+    """Geometry type of a layer, with heights or without: that of its features, or any when they differ."""
+    kinds = {f"{f.geometry['type']}{_height(f.geometry['coordinates'])}" for f in layer.features if f.geometry}
     return kinds.pop() if len(kinds) == 1 else "Unknown"
+
+
+def _height(coordinates: Any) -> str:
+    while isinstance(coordinates[0], Sequence):
+        coordinates = coordinates[0]
+    return " Z" if len(coordinates) > 2 else ""
 
 
 def _column(values: Sequence[Value]) -> tuple[Any, Any]:

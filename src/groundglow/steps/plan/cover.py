@@ -107,7 +107,7 @@ def _merged(stretches: Array, join: float) -> Array:
     ends = np.maximum.accumulate(order[:, 1])
     fresh = np.r_[True, order[1:, 0] > ends[:-1] + join]
     last = np.r_[np.flatnonzero(fresh)[1:] - 1, len(order) - 1]
-    return np.c_[order[fresh, 0], ends[last]]
+    return np.asarray(np.c_[order[fresh, 0], ends[last]])
 
 
 def parallel_runs(site: Any, no_fly: Any, layout: Layout) -> list[Run]:

@@ -94,4 +94,4 @@ def simplified(distance: Array, height: Array, tolerance: float, slope: float) -
     if len(distance) < 3:
         return np.arange(len(distance))
     kept = shapely.get_coordinates(shapely.simplify(shapely.LineString(np.c_[distance, height]), tolerance))
-    return np.searchsorted(distance, kept[:, 0])
+    return np.asarray(np.searchsorted(distance, kept[:, 0]))

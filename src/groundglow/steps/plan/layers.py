@@ -111,7 +111,7 @@ def _sortie(sortie: Sortie, plane: LocalPlane, heights: str) -> Feature:
 def _lifted(nodes: Array, ground: Array, heights: str) -> Array:
     if heights == "none":
         return nodes[:, :2]
-    return np.c_[nodes[:, :2], nodes[:, 2] - (ground if heights == "ground" else 0.0)]
+    return np.asarray(np.c_[nodes[:, :2], nodes[:, 2] - (ground if heights == "ground" else 0.0)])
 
 
 def _path(nodes: Array, plane: LocalPlane) -> dict[str, Any]:
@@ -128,7 +128,7 @@ def _path(nodes: Array, plane: LocalPlane) -> dict[str, Any]:
 def _parts(places: Array) -> Iterator[Array]:
     band = np.floor((places[:, 0] + 180.0) / 360.0)
     begin, lead = 0, places[:0]
-    for i in np.flatnonzero(np.diff(band)):
+    for i in map(int, np.flatnonzero(np.diff(band))):
         edge = 360.0 * max(band[i], band[i + 1]) - 180.0
         share = (edge - places[i, 0]) / (places[i + 1, 0] - places[i, 0])
         cut = places[i] + share * (places[i + 1] - places[i])
@@ -139,7 +139,7 @@ def _parts(places: Array) -> Iterator[Array]:
 
 
 def _shift(places: Array, band: float) -> Array:
-    return np.r_[360.0 * band, np.zeros(places.shape[1] - 1)]
+    return np.asarray(np.r_[360.0 * band, np.zeros(places.shape[1] - 1)])
 
 
 def _degrees(angle: float) -> float:

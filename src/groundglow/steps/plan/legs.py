@@ -112,7 +112,7 @@ class Legs:
         chain = [c for c in (start.course, *courses, end.course) if c is not None]
         turned = sum(abs((b - a + math.pi) % (2 * math.pi) - math.pi) for a, b in pairwise(chain))
         stops = (start.course is not None) + (end.course is not None)
-        return turned / self._ways.turn_rate + stops * self._line_speed / (2 * self._ways.acceleration)
+        return float(turned) / self._ways.turn_rate + stops * self._line_speed / (2 * self._ways.acceleration)
 
     def _profile(self, way: Array) -> tuple[Array, Array]:
         """Corners and their heights: above the ground by the plan's height, no steeper than it can climb."""
@@ -139,4 +139,4 @@ def sampled(way: Array, step: float) -> tuple[Array, Array]:
 
 
 def _corners(way: Array) -> Array:
-    return np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(way, axis=0), axis=1))]
+    return np.asarray(np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(way, axis=0), axis=1))])

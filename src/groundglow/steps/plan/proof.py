@@ -67,7 +67,7 @@ def _boxes(poses: tuple[Array, Array], picture: tuple[float, float, float], betw
     open_end = np.isnan(both).any(axis=(1, 2))
     low, high = both.min(axis=1), both.max(axis=1)
     low[open_end], high[open_end] = -np.inf, np.inf
-    return np.c_[low, high]
+    return np.asarray(np.c_[low, high])
 
 
 def surface_figures(
@@ -149,7 +149,9 @@ def proof_of_area(
         grid, normals, within & np.isfinite(grid[..., 2]), lines, kit,
         step=(cell, -cell), between=(ground.lowest(around), ground.highest(around)),
     )  # fmt: skip
-    return _proof(counts, figures, (within, reach), lines, sorties, no_fly, cell, ((float(x[0]), float(y[0]))))
+    found = _proof(counts, figures, (within, reach), lines, sorties, no_fly, cell, ((float(x[0]), float(y[0]))))
+    open_ = site if no_fly is None else shapely.difference(site, no_fly)
+    return replace(found, area=float(site.area), reachable=float(open_.area))
 
 
 def proof_of_patches(

@@ -8,11 +8,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from groundglow.errors import InputError
-from groundglow.records.plan import Line, Sortie, Waypoint
+from groundglow.records.plan import Line, Sortie, Waypoint, WaypointKind
 from groundglow.steps.plan.legs import Leg, Legs, Place
 
+Array = NDArray[np.float64]
 __all__ = ["Crew", "Packed", "pack", "split_line"]
 
 #: A sortie is filled up with a part of a line when so much of the battery would else be left.
@@ -85,10 +87,13 @@ def line_ends(line: Line) -> tuple[Place, Place]:
     """Where a line begins and ends, with its courses."""
     first, last = line.nodes[0], line.nodes[-1]
     if len(line.nodes) < 2:
-        return Place(*map(float, first), float(line.yaw[0])), Place(*map(float, last), float(line.yaw[0]))
+        return _place(first, float(line.yaw[0])), _place(last, float(line.yaw[0]))
     out, home = line.nodes[1] - first, last - line.nodes[-2]
-    return (Place(*map(float, first), math.atan2(out[0], out[1])),
-            Place(*map(float, last), math.atan2(home[0], home[1])))  # fmt: skip
+    return _place(first, math.atan2(out[0], out[1])), _place(last, math.atan2(home[0], home[1]))
+
+
+def _place(node: Array, course: float) -> Place:
+    return Place(float(node[0]), float(node[1]), float(node[2]), course)
 
 
 def split_line(line: Line, station: int) -> tuple[Line, Line]:
@@ -110,7 +115,7 @@ def split_line(line: Line, station: int) -> tuple[Line, Line]:
     return (_from(line, before, line.stations[: station + 1]), _from(line, after, line.stations[station:] - cut))
 
 
-def _from(line: Line, columns: np.ndarray, stations: np.ndarray) -> Line:
+def _from(line: Line, columns: Array, stations: Array) -> Line:
     return replace(line, nodes=columns[:, :3], ground=columns[:, 3], yaw=columns[:, 4], pitch=columns[:, 5],
                    stations=stations)  # fmt: skip
 
@@ -118,8 +123,8 @@ def _from(line: Line, columns: np.ndarray, stations: np.ndarray) -> Line:
 def pack(
     lines: Sequence[Line], take_offs: Mapping[str, Place], crews: Sequence[Crew], legs: Legs,
     *, day_length: float, storage: Callable[[Sequence[Line]], float],
-    place: Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]],
-    ground: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    place: Callable[[Array], tuple[Array, Array]],
+    ground: Callable[[Array, Array], Array],
 ) -> Packed:  # fmt: skip
     """Fill sorties in the order of the lines; a line too long for a battery is flown in parts.
 
@@ -220,12 +225,12 @@ def _fits(line: Line, spare: float, base: Place, legs: Legs) -> bool:
 
 
 def waypoints(
-    trip: _Trip, place: Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]],
-    ground: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    trip: _Trip, place: Callable[[Array], tuple[Array, Array]],
+    ground: Callable[[Array, Array], Array],
 ) -> tuple[Waypoint, ...]:  # fmt: skip
     """The path of a trip from take-off to landing."""
     rows: list[tuple[float, ...]] = []
-    kinds: list[tuple[str, int | None]] = []
+    kinds: list[tuple[WaypointKind, int | None]] = []
     now = 0.0
     for i, leg in enumerate(trip.legs):
         camera = trip.lines[i] if i < len(trip.lines) else trip.lines[-1]
@@ -246,7 +251,10 @@ def waypoints(
     return _waypoints(np.array(rows), kinds, place, ground)
 
 
-def _waypoints(table, kinds, place, ground):  # type: ignore[no-untyped-def]
+def _waypoints(
+    table: Array, kinds: Sequence[tuple[WaypointKind, int | None]],
+    place: Callable[[Array], tuple[Array, Array]], ground: Callable[[Array, Array], Array],
+) -> tuple[Waypoint, ...]:  # fmt: skip
     lon, lat = place(table[:, :2])
     below = ground(table[:, 0], table[:, 1])
     steps = np.diff(table[:, :3], axis=0)
