@@ -14,12 +14,11 @@ from groundglow.steps.plan.asking import WindowAnswer
 __all__ = ["clock", "day_chart"]
 
 Array = NDArray[np.float64]
-WIDTH, HEIGHT, LEFT, RIGHT = 1000, 620, 64, 150
-UPPER, LOWER = (62.0, 290.0), (352.0, 566.0)
-#: Shade of open windows and of the night; both light, so that lines stay clear.
+WIDTH, HEIGHT, LEFT, RIGHT = 1000, 640, 64, 150
+UPPER, LOWER = (94.0, 306.0), (384.0, 580.0)
+#: Shade of open windows, light so that lines stay clear; and of the bar that marks the night.
 OPEN: Final[Colour] = (221, 233, 214)
-NIGHT: Final[Colour] = (238, 236, 236)
-BAND: Final[Colour] = (214, 222, 228)
+NIGHT: Final[Colour] = (120, 118, 122)
 _ZERO_C: Final = 273.15
 
 
@@ -42,7 +41,9 @@ def day_chart(found: WindowAnswer) -> bytes:
     sheet.text((LEFT - 46, 24), f"The day of {found.ask.pair.name}", size=17)
     date = datetime.fromtimestamp(float(day.time[0]) + found.ask.offset + 43200.0, UTC).strftime("%Y-%m-%d")
     hours = found.ask.offset / 3600.0
-    sheet.text((LEFT - 46, 46), f"{date}, UTC{hours:+g} h; green: open windows; grey: sun down", size=13, colour=SOFT)
+    sheet.text(
+        (LEFT - 46, 46), f"{date}, UTC{hours:+g} h; green: open windows; grey bar: sun down", size=13, colour=SOFT
+    )
     sides = [
         ("target", day.target, FRAME),
         ("surroundings", day.background, FLIGHT),
@@ -63,12 +64,12 @@ def _shade(sheet: Sheet, found: WindowAnswer, across: Axis) -> None:
     for top, bottom in (UPPER, LOWER):
         for time, sun in zip(day.time[:-1].tolist(), day.sun[:-1].tolist(), strict=True):
             if sun < 0:
-                sheet.box((across.at(time), top), (across.at(time + step), bottom), NIGHT)
+                sheet.box((across.at(time), top - 9), (across.at(time + step) + 0.5, top), NIGHT)
         for window in found.windows.windows:
             sheet.box((across.at(window.start), top), (across.at(window.end), bottom), OPEN)
     for window in found.windows.windows:
         middle = across.at(0.5 * (window.start + window.end))
-        sheet.text((middle, LOWER[0] - 12), f"no. {window.rank}", size=12, colour=SOFT, anchor="mm")
+        sheet.text((middle, UPPER[1] - 10), f"no. {window.rank}", size=12, colour=SOFT, anchor="mm")
 
 
 def _hours(sheet: Sheet, across: Axis, panel: tuple[float, float], offset: float) -> None:
@@ -100,22 +101,20 @@ def _panel(
             width=2,
         )
     ends = sorted(((up.at(float(v[-1])), n, c) for n, v, c in curves), key=lambda e: e[0])
-    last = -1e9
+    last = min(ends[0][0], panel[1] - 8.0 - 16.0 * (len(ends) - 1)) - 16.0
     for y, name, colour in ends:
         last = max(y, last + 16.0)
         sheet.text((across.end + 8, last), name, size=13, colour=colour)
-    sheet.text((across.start + 6, panel[0] + 10), title, size=12, colour=SOFT)
+    sheet.text((across.start, panel[0] - 20), title, size=12, colour=SOFT)
 
 
 def _contrast(sheet: Sheet, across: Axis, interval: tuple[Array, Array], found: WindowAnswer) -> None:
     low, high = interval
     day = found.day
     up = _up(sheet, across, LOWER, (min(float(low.min()), 0.0), max(float(high.max()), 0.0)))
-    half = 0.5 * (across.at(float(day.time[1])) - across.at(float(day.time[0])))
-    for t, a, b in zip(day.time.tolist(), low.tolist(), high.tolist(), strict=True):
-        left, right = max(across.at(t) - half, across.start), min(across.at(t) + half, across.end)
-        sheet.line([(left, up.at(a)), (right, up.at(a))], colour=FLIGHT, width=0.8)
-        sheet.line([(left, up.at(b)), (right, up.at(b))], colour=FLIGHT, width=0.8)
+    for end in (low, high):
+        edge = [(across.at(t), up.at(v)) for t, v in zip(day.time.tolist(), end.tolist(), strict=True)]
+        sheet.line(edge, colour=FLIGHT, width=1)
     line = [(across.at(t), up.at(v)) for t, v in zip(day.time.tolist(), day.contrast.tolist(), strict=True)]
     sheet.line(line, colour=FLIGHT, width=2.5)
     if up.low < 0 < up.high:
@@ -127,4 +126,4 @@ def _contrast(sheet: Sheet, across: Axis, interval: tuple[Array, Array], found: 
     for crossing in found.crossovers:
         sheet.dot((across.at(crossing.time), up.at(0.0)), 4.5, FRAME)
     words = "K as the camera reads it, target less surroundings" + ("; dots: crossovers" if found.crossovers else "")
-    sheet.text((across.start + 6, LOWER[0] + 10), words, size=12, colour=SOFT)
+    sheet.text((across.start, LOWER[0] - 20), words, size=12, colour=SOFT)

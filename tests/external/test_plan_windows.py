@@ -1,0 +1,174 @@
+"""Crossovers and signs of contrast against an exact solution and a measured day; a search against random targets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from groundglow.frames.weather import read_weather
+from groundglow.model.ground import Exchange, Ground, Layer, Plane, Weather, forecast, skin_temperature
+from groundglow.model.search import cumulative_probability, sweep_width
+from groundglow.model.sighting import Sighting, task_probability
+from groundglow.model.sun import Place
+from groundglow.records.kit import Figure
+from groundglow.steps.plan import sides
+from groundglow.steps.plan.pairs import OPEN_GROUND, Pair, pair
+from groundglow.steps.plan.sides import MEASURED, Setting
+from groundglow.steps.plan.when import crossovers, expect, sign_changes
+
+DAY = 86400.0
+Finder = Callable[[str], Path]
+Array = NDArray[np.float64]
+
+
+def _half_space(name: str, conductivity: float, capacity: float, absorbed: float) -> Ground:
+    """A body so deep that it is a half-space, which radiates nothing: its balance is linear."""
+    exchange = Exchange(roughness=0.0, still=10.0, per_wind=0.0)
+    return Ground(name, (Layer(3.0, conductivity, capacity),), 1.0 - absorbed, 0.0, exchange)
+
+
+def _exact(time: np.ndarray, body: Ground, sun: float, air: float) -> np.ndarray:
+    """Surface of a half-space under (sun / 2) (1 - cos wt) and exchange h: Carslaw & Jaeger, periodic surface flux.
+
+    A flux of exp(iwt) passes the impedance h + sqrt(iw) e, with e the thermal inertia sqrt(k rho c).
+    """
+    w, layer, h = 2 * np.pi / DAY, body.layers[0], body.exchange.still
+    inertia = np.sqrt(layer.conductivity * layer.heat_capacity)
+    flux = 0.5 * sun * (1.0 - body.albedo)
+    wave = flux * np.exp(1j * w * time) / (h + np.sqrt(1j * w) * inertia)
+    return air + flux / h - wave.real
+
+
+def test_crossovers_of_two_half_spaces_follow_the_exact_periodic_solution(monkeypatch: pytest.MonkeyPatch) -> None:
+    place, air, sun = Place(0.0, 0.0), 285.0, 700.0
+    time = 600.0 * np.arange(145)
+    same = np.ones(time.shape)
+    bodies = {
+        "dry": _half_space("dry", 0.24, 1.28e6, 0.8),  # sandy soil, dry: de Vries 1963
+        "wet": _half_space("wet", 2.5, 2.96e6, 0.8),  # saturated
+    }
+    # Sunshine is given as it is, so that the forcing is one sine and a constant.
+    light = 0.5 * sun * (1 - np.cos(2 * np.pi * time / DAY))
+    weather = Weather(time, {
+        "air_temperature": air * same, "relative_humidity": 0.5 * same, "pressure": 101325.0 * same,
+        "wind_speed": 2.0 * same, "global_horizontal": light, "direct_normal": 0.0 * same, "diffuse": light,
+        "longwave_down": 300.0 * same, "cloud_fraction": 0.0 * same,
+    })  # fmt: skip
+    monkeypatch.setattr(sides, "_ground", lambda name, setting: bodies[name])
+    of = replace(pair("pipe"), warmth="body", body="dry", background="wet", figures={})
+    day = expect(of, Setting(weather, place, doubt=MEASURED))
+    exact = _exact(time, bodies["dry"], sun, air) - _exact(time, bodies["wet"], sun, air)
+    told, known = crossovers(day), sign_changes(time, exact)
+    assert len(told) == len(known) == 2
+    for ours, (when, sign) in zip(told, known, strict=True):
+        assert abs(ours.time - when) < 1800.0
+        assert ours.sign == sign
+    hourly = slice(None, -1, 6)
+    assert np.mean(np.sign(day.contrast[hourly]) == np.sign(exact[hourly])) >= 0.9
+    kinetic = day.target - day.background
+    assert np.abs(kinetic - exact).max() < 0.02 * np.ptp(exact)
+
+
+def _contrast(of: Pair, shared_data: Finder) -> tuple[Array, Array, Array]:
+    """Time, our contrast and the measured one of a thing against the ground, half-hour means at five-minute steps."""
+    file = read_weather(shared_data("weather") / "alamosa_2016-01-01.dat")
+    assert file.place is not None
+    hidden = {n: s for n, s in file.weather.series.items() if n != "longwave_up"}
+    day = expect(of, Setting(replace(file.weather, series=hidden), file.place, doubt=MEASURED))
+    skin = skin_temperature(file.weather["longwave_up"], file.weather["longwave_down"])
+    measured = day.target - np.interp(day.time, file.weather.time, skin)
+    smooth = np.ones(31) / 31  # so that minutes of a passing gust are no crossovers
+    return tuple(np.convolve(v, smooth, mode="valid") for v in (day.time, day.target - day.background, measured))
+
+
+def _hourly(time: Array, *series: Array) -> list[Array]:
+    hours = np.arange(time[0], time[-1], 3600.0)
+    return [np.interp(hours, time, v) for v in series]
+
+
+@pytest.mark.parametrize("kept_c", [0.0, -5.0, -10.0])
+def test_a_thing_kept_at_one_temperature_crosses_the_ground_as_on_the_measured_day(
+    shared_data: Finder, kept_c: float
+) -> None:
+    """A mass that the day does not move (deep water, a cold store) against the ground: NOAA SURFRAD, Alamosa,
+    2016-01-01, skin from the infrared pair at 0.97. The forecast sees neither it nor the upward infrared.
+    """
+    kept = {"source_c": Figure(kept_c, "C", "of this test"), "share": Figure(1.0, "", "all of it")}
+    time, ours, theirs = _contrast(replace(pair("leak"), background=OPEN_GROUND, figures=kept), shared_data)
+    told, known = _hourly(time, ours, theirs)
+    assert np.mean(np.sign(told) == np.sign(known)) >= 0.9
+    crossings, truth = sign_changes(time, ours), sign_changes(time, theirs)
+    assert len(crossings) == len(truth) >= 2
+    for (when, sign), (right, right_sign) in zip(crossings, truth, strict=True):
+        assert abs(when - right) < 1800.0
+        assert sign == right_sign
+
+
+def test_a_thing_as_warm_as_the_air_has_the_right_sign_where_the_radiometers_can_tell(shared_data: Finder) -> None:
+    """At night ground and air stay within 1.6 K, which 5 W/m2 of the radiometers make at -20 C: not told apart."""
+    as_air = {"core_c": Figure(30.0, "C", "of no weight"), "share": Figure(0.0, "", "as warm as the air")}
+    time, ours, theirs = _contrast(replace(pair("person"), background=OPEN_GROUND, figures=as_air), shared_data)
+    told, known = _hourly(time, ours, theirs)
+    clear = np.abs(known) > 2.0
+    assert clear.sum() >= 7
+    assert np.mean(np.sign(told[clear]) == np.sign(known[clear])) >= 0.9
+
+
+def test_cumulative_detection_of_a_search_is_what_random_targets_give() -> None:
+    """Parallel lines over an area flown twice, people at random places, each look drawn: a Monte Carlo."""
+    rng = np.random.default_rng(5)
+    person = Sighting(0.95, 1.2, 0.92e-3, 0.35)
+    height, spacing, half = 110.0, 90.0, 38.0
+    lateral = np.linspace(-half, half, 401)
+    seen = task_probability(person, np.hypot(lateral, height), 1.0)
+    width = sweep_width(lateral, seen)
+    once = width / spacing  # strips that do not overlap: the share of the strip that is swept
+    told = float(cumulative_probability([once, once]))
+    lines, trials = 12, 200_000
+    place = rng.uniform(0.0, lines * spacing, trials)
+    found = np.zeros(trials, bool)
+    for shift in (0.0, 0.37):  # the second sortie's lines lie elsewhere: looks are independent of each other
+        axis = (np.floor(place / spacing - shift) + 0.5 + shift) * spacing
+        aside = place - axis
+        chance = np.where(np.abs(aside) <= half, np.interp(aside, lateral, seen), 0.0)
+        found |= rng.random(trials) < chance
+    assert 0.2 < once < 0.95
+    # Lines shifted by a fixed amount are not quite independent of the place: five times in a hundred allow for it.
+    assert abs(found.mean() - told) < 0.05
+
+
+def test_looks_from_lines_at_random_are_independent_and_add_up_exactly() -> None:
+    rng = np.random.default_rng(6)
+    person = Sighting(0.95, 1.2, 0.92e-3, 0.35)
+    spacing, half, trials = 90.0, 38.0, 400_000
+    lateral = np.linspace(-half, half, 401)
+    seen = task_probability(person, np.hypot(lateral, 110.0), 1.0)
+    once = sweep_width(lateral, seen) / spacing
+    place, found = rng.uniform(0.0, 10 * spacing, trials), np.zeros(trials, bool)
+    shares = []
+    for _ in range(3):
+        aside = np.mod(place - rng.uniform(0.0, spacing, trials), spacing) - 0.5 * spacing
+        chance = np.where(np.abs(aside) <= half, np.interp(aside, lateral, seen), 0.0)
+        found |= rng.random(trials) < chance
+        shares.append(found.mean())
+    told = [float(cumulative_probability([once] * n)) for n in (1, 2, 3)]
+    np.testing.assert_allclose(shares, told, atol=0.004)
+
+
+def test_ground_model_alone_is_exact_where_the_balance_is_linear() -> None:
+    time = 600.0 * np.arange(145)
+    same = np.ones(time.shape)
+    body = _half_space("dry", 0.24, 1.28e6, 0.8)
+    light = 350.0 * (1 - np.cos(2 * np.pi * time / DAY))
+    weather = Weather(time, {
+        "air_temperature": 285.0 * same, "relative_humidity": 0.5 * same, "pressure": 101325.0 * same,
+        "wind_speed": 2.0 * same, "global_horizontal": light, "direct_normal": 0.0 * same, "diffuse": light,
+        "longwave_down": 300.0 * same,
+    })  # fmt: skip
+    found = forecast(body, weather, Place(0.0, 0.0), plane=Plane())
+    np.testing.assert_allclose(found.temperature, _exact(time, body, 700.0, 285.0), atol=0.1)
