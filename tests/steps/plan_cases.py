@@ -37,9 +37,10 @@ def hills(rise=12.0, step=5.0, seed=None):
 
 
 def ask(**changed):
-    given = dict(name="test", kind="area", shape=SITE, origin=ORIGIN, kit=kit(), ground=level(),
-                 take_offs={"home": (-60.0, -60.0)}, sampling=0.08)  # fmt: skip
-    given |= changed
+    given = {
+        "name": "test", "kind": "area", "shape": SITE, "origin": ORIGIN, "kit": kit(), "ground": level(),
+        "take_offs": {"home": (-60.0, -60.0)}, "sampling": 0.08,
+    } | changed  # fmt: skip
     if changed.get("height") is not None:
         given["sampling"] = None
     return PlanAsk(**given)

@@ -101,7 +101,8 @@ def _warped(path: Path, source: Any, plane: LocalPlane, bounds: Bounds) -> Raste
     columns, rows = math.ceil((east - west) / step) + 1, math.ceil((north - south) / step) + 1
     if rows * columns > MOST_CELLS:
         raise InputError(f"{path}: {rows} x {columns} heights over the site are too many; thin the file out first.")
-    transform = require("rasterio.transform", extra="geo").from_origin(west - step / 2, north + step / 2, step, step)
+    corner = (west - step / 2, north + step / 2)
+    transform = require("rasterio", extra="geo").Affine(step, 0.0, corner[0], 0.0, -step, corner[1])
     out = np.full((rows, columns), np.nan)
     warp.reproject(
         require("rasterio", extra="geo").band(source, 1), out, dst_transform=transform, dst_crs=plane.proj4,

@@ -73,8 +73,9 @@ def _joined(path: Path, number: int, shape: Any, first: float) -> Any:
     """With continuous longitudes; parts that were cut at the antimeridian as one."""
     shapely = require("shapely", extra="geo")
     near = shapely.transform(shape, lambda xy: np.c_[first + (xy[:, 0] - first + 180.0) % 360.0 - 180.0, xy[:, 1]])
-    reason = shapely.is_valid_reason(near)
-    if reason != "Valid Geometry":
+    reasons = {str(r) for r in shapely.is_valid_reason(shapely.get_parts(near))} - {"Valid Geometry"}
+    if reasons:
+        reason = ", ".join(sorted(reasons))
         raise InputError(f"{path}, feature {number}: is no proper shape: {reason} (longitude latitude). Draw it anew.")
     return shapely.union_all(shapely.get_parts(near)) if near.geom_type == "MultiPolygon" else near
 

@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 def draw_along(ask: PlanAsk) -> Drawn:
     """To and fro on both sides of a line that is looked at (a power line, a pipe), or once straight above it.
 
-    Frames stand where their middle is at most ``base`` from the next on the line itself, so that bends keep the overlap.
+    Frames look at places at most ``base`` apart on the line itself, so that bends keep the overlap.
     """
     distance, base = _distance_and_base(ask)
     tilt = 0.0 if ask.sides == 1 else ask.tilt

@@ -34,7 +34,7 @@ class Face:
 
 @dataclass(frozen=True)
 class Search:
-    """``width``: sweep width, m; ``detection``: asked probability; shapes of ``segments``, and ``presence`` by segment."""
+    """``width``: sweep width, m; ``detection``: asked probability; ``segments``: shapes; ``presence`` in them."""
 
     width: float
     detection: float = 0.9

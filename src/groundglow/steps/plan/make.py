@@ -16,8 +16,8 @@ from groundglow.records.kit import RECORDING_KINDS
 from groundglow.records.plan import Line, Plan, Proof, Segment
 from groundglow.steps.plan.air import battery_seconds
 from groundglow.steps.plan.area import Drawn, draw_area, kept_out
-from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
+from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
 from groundglow.steps.plan.legs import Legs, Place
 from groundglow.steps.plan.patches import patches_of
@@ -125,7 +125,8 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Pl
         ask.name, ask.kind, ask.origin, ask.kit.id, drawn.height, sampling, drawn.speed, drawn.heading, drawn.spacing,
         drawn.base, drawn.base / drawn.speed, 1 - drawn.base / along, 1 - drawn.spacing / across,
         motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
-        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed), _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
+        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed),
+        _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -139,7 +140,14 @@ def _degrees(place: tuple[float, float], plane: LocalPlane) -> tuple[float, floa
 
 
 def _geographic(shape: Any, plane: LocalPlane) -> dict[str, Any]:
-    turned = shapely.transform(shape, lambda xy: np.c_[plane.to_geographic(xy[:, 0], xy[:, 1])])
+    """In degrees, longitudes continuous across the antimeridian."""
+
+    def degrees(xy: Any) -> Any:
+        lon, lat = plane.to_geographic(xy[:, 0], xy[:, 1])
+        middle = plane.origin.lon_deg
+        return np.c_[middle + (lon - middle + 180.0) % 360.0 - 180.0, lat]
+
+    turned = shapely.transform(shape, degrees)
     return dict(shapely.geometry.mapping(turned))
 
 
@@ -182,7 +190,7 @@ def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]
     if aircraft is not None and ask.wind.speed > aircraft.wind_limit:
         said.append(f"The wind of {ask.wind.speed:g} m/s is above the {aircraft.wind_limit:g} m/s of {aircraft.id}.")
     said += [
-        f"{s.name}: the probability of detection is {100 * s.detection:.0f} %; asked {100 * ask.search.detection:.0f} %."
+        f"{s.name}: probability of detection {100 * s.detection:.0f} %; asked {100 * ask.search.detection:.0f} %."
         for s in _segments(ask, packed) if ask.search and s.detection < ask.search.detection - 0.02
     ]  # fmt: skip
     last = max((s.day for s in packed.sorties), default=0)

@@ -28,7 +28,7 @@ SEEN = (1, 2, 5)
 
 @dataclass(frozen=True)
 class Patch:
-    """``points`` and ``normals`` (rows, columns, 3) of a surface; ``by``: which lines look at it; ``cell`` m2 a point."""
+    """``points`` and ``normals`` (rows, columns, 3) of a surface; ``by``: lines that see it; ``cell`` m2 a point."""
 
     points: Array
     normals: Array

@@ -66,7 +66,11 @@ def _arcs(way: Array, begin: float, end: float, radius: float, first: int, last:
         if distance < 2 * radius:
             return None
         course += first * math.asin(2 * radius / distance)
-    return np.vstack([_arc(a, begin, course, radius, first), _arc(b, course, end, radius, last), way[1]])
+    path = np.vstack([_arc(a, begin, course, radius, first), _arc(b, course, end, radius, last)])
+    apart = np.r_[True, np.linalg.norm(np.diff(path, axis=0), axis=1) > 1e-6 * radius]
+    path = path[apart]
+    path[-1] = way[1]
+    return path
 
 
 def _arc(centre: Array, begin: float, end: float, radius: float, side: int) -> Array:
