@@ -2,6 +2,15 @@
 
 import numpy as np
 import pytest
+import shapely
+
+from groundglow.kit.fleet import catalogue
+from groundglow.records.kit import Combination
+from groundglow.records.log import Origin
+from groundglow.steps.plan.ask import PlanAsk
+from groundglow.steps.plan.ground import flat_ground
+from groundglow.steps.plan.layers import waypoint_rows
+from groundglow.steps.plan.make import plan_of
 
 pyproj = pytest.importorskip("pyproj")
 
@@ -77,3 +86,27 @@ def test_a_flights_local_plane_keeps_ellipsoidal_distances():
         x, y = plane(lon, lat)
         assert np.hypot(x, y) == pytest.approx(2000.0, abs=1e-3)
         assert np.degrees(np.arctan2(x, y)) % 360 == pytest.approx(azimuth, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("lon", "lat"), [(11.5755, 48.1372), (-73.8, 40.6), (174.81, -41.32), (16.0, 78.0), (180.0, -17.0)]
+)
+def test_a_plans_waypoints_keep_geodesic_lengths_and_azimuths(lon, lat):
+    """Lengths and courses of a plan's lines from its written degrees, by Karney's geodesics: 1 cm, 0.02 degrees.
+
+    Among the places are ends of the GeographicLib examples, 78 N and the antimeridian.
+    """
+    fleet = catalogue()
+    camera = fleet.cameras["demo-640"]
+    kit = Combination(camera, camera.lenses[0], fleet.aircraft["demo-quad-work"])
+    plan = plan_of(PlanAsk("p", "area", shapely.box(-300, -200, 300, 200), Origin(lon, lat, 0.0), kit,
+                           flat_ground((-1000.0, -1000.0, 1000.0, 1000.0)), {"home": (-320.0, -220.0)}, height=100.0,
+                           heading=0.5))  # fmt: skip
+    geod = pyproj.Geod(ellps="WGS84")
+    rows = [r for r in waypoint_rows(plan) if r["kind"] == "line"]
+    assert len(rows) == 2 * len(plan.lines)
+    for a, b in zip(rows[::2], rows[1::2], strict=True):
+        azimuth, _, length = geod.inv(a["lon_deg"], a["lat_deg"], b["lon_deg"], b["lat_deg"])
+        line = plan.lines[a["line"] - 1]
+        assert length == pytest.approx(line.length, abs=0.01)
+        assert (azimuth - a["course_deg"] + 180) % 360 - 180 == pytest.approx(0.0, abs=0.02)
