@@ -120,9 +120,9 @@ def _contrast(sheet: Sheet, across: Axis, interval: tuple[Array, Array], found: 
     if up.low < 0 < up.high:
         sheet.line([(across.start, up.at(0.0)), (across.end, up.at(0.0))], colour=INK, dash=5)
     sheet.text((across.end + 8, line[-1][1]), "contrast", size=13, colour=FLIGHT)
-    for end in (float(low[-1]), float(high[-1])):
-        if abs(up.at(end) - line[-1][1]) > 12:
-            sheet.text((across.end + 8, up.at(end)), "95 %", size=12, colour=FLIGHT)
+    for last in (float(low[-1]), float(high[-1])):
+        if abs(up.at(last) - line[-1][1]) > 12:
+            sheet.text((across.end + 8, up.at(last)), "95 %", size=12, colour=FLIGHT)
     for crossing in found.crossovers:
         sheet.dot((across.at(crossing.time), up.at(0.0)), 4.5, FRAME)
     words = "K as the camera reads it, target less surroundings" + ("; dots: crossovers" if found.crossovers else "")

@@ -63,7 +63,7 @@ class Day:
     at the camera, ``contrast`` their difference, signed, with ``doubt``; ``level_doubt`` is of ``seen_background``
     as the camera shows it. ``noise`` is of a pixel, clutter in it. ``sun`` is the sun's height, rad; ``irradiance``
     on the surface W/m2; ``after_sunset`` s, NaN by day; ``dew_margin`` the colder surface above the dew point.
-    ``reflected`` is the reflected apparent temperature.
+    ``reflected`` is the reflected apparent temperature, ``emissivity`` that of the target in the band.
     """
 
     pair: Pair
@@ -82,6 +82,7 @@ class Day:
     after_sunset: Array
     dew_margin: Array
     reflected: Array
+    emissivity: float
     series: Mapping[str, Array] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
@@ -160,7 +161,7 @@ def expect(of: Pair, setting: Setting, eye: Eye | None = None) -> Day:
         of, setting, lens, sides.time, sides.target, sides.background, *seen, contrast, level,
         np.asarray(np.sqrt(own**2 + lens.pattern**2 + clutter**2)), height, np.asarray(lit),
         _after_sunset(sides.time, height), np.minimum(sides.target, sides.background) - dew,
-        np.asarray(scene.table.temperature(scene.reflected)), w.series, w.notes,
+        np.asarray(scene.table.temperature(scene.reflected)), scene.emissivity[0], w.series, w.notes,
     )  # fmt: skip
 
 
