@@ -160,12 +160,12 @@ def _broken(day: Day) -> dict[str, tuple[Flags, list[str]]]:
 
 
 def hours_of(day: Day, broken: Mapping[str, tuple[Flags, list[str]]]) -> tuple[Hour, ...]:
-    """The hours of which at least half is known, with the reasons that close them."""
+    """The hours of which more than half is known, with the reasons that close them."""
     low, high = day.interval
     number = np.floor(day.time / _HOUR)
     found = []
     numbers, sizes = np.unique(number, return_counts=True)
-    for hour in numbers[sizes >= 0.5 * sizes.max()]:
+    for hour in numbers[sizes > 0.5 * sizes.max()]:
         at = np.flatnonzero(number == hour)
         closed = np.zeros(at.size, bool)
         reasons = []
