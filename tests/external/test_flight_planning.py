@@ -4,6 +4,7 @@
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -63,16 +64,21 @@ def survey_kit():
     return Combination(camera, lens, plane)
 
 
-@pytest.fixture(scope="module")
-def plan():
+def plan_question():
     """The example as a question: 45 km along, 36 km across, two more pictures at each end."""
     site = shapely.box(-22_500, -18_000, 22_500, 18_000)
-    return plan_of(PlanAsk(
+    return PlanAsk(
         "lecture", "area", site, Origin(77.0, 20.0, 500.0), survey_kit(),
         flat_ground((-60_000.0, -60_000.0, 60_000.0, 60_000.0), 500.0), {"field": (-25_000.0, -20_000.0)},
         sampling=PICTURE * SCALE / 2300, forward=0.60, side=0.30, heading=math.pi / 2, highest=3000.0, speed=SPEED,
         smear=10.0, wind=Wind(), ways=Ways(lowest=300.0), extra_frames=2,
-    ))  # fmt: skip
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def plan():
+    """The plan of the example."""
+    return plan_of(plan_question())
 
 
 def test_the_plans_own_height_strips_and_interval(plan):
@@ -86,10 +92,11 @@ def test_the_plans_own_height_strips_and_interval(plan):
     assert plan.speed == SPEED
 
 
-def test_the_plans_own_number_of_pictures(plan):
-    """The lecture rounds the interval down to 19 s and takes 48 a strip; at the whole 19.872 s it is 46."""
-    base = SPEED * 19.872
-    assert plan.lines[0].frames == math.ceil(45_000 / base) + 1 + 2 + 2
-    assert 45 <= plan.lines[0].frames <= 48
+def test_the_plans_own_number_of_pictures(plan, side):
+    """The lecture rounds the interval down to 19 s: 48 a strip, 960 in all."""
+    whole = plan_of(replace(plan_question(), forward=1 - SPEED * 19 / side))
+    assert whole.base == pytest.approx(1055.45, abs=0.01)
+    assert {line.frames for line in whole.lines} == {48}
+    assert whole.frames == 960
     assert plan.met, plan.unmet
     assert plan.proof.seen[2] == 1.0

@@ -17,6 +17,7 @@ from groundglow.steps.plan.heading import glint_in_view
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.proof import surface_figures
 from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.smear import smear_within_budget
 from groundglow.steps.plan.turns import turn_path
 
 from .plan_cases import SITE, YARD, ask, hills, kit, level
@@ -244,3 +245,19 @@ def test_a_turn_is_no_tighter_than_its_radius():
     tight = np.abs(np.diff(course)) / ((length[1:] + length[:-1]) / 2)
     assert tight.max() <= 1 / 30.0 * 1.05
     assert path[-1] == pytest.approx([20.0, 0.0])
+
+
+def test_smear_within_a_budget():
+    """A looser budget or larger target bears more lag; at the answer the peak has lost a fifth of the budget."""
+    from groundglow.model.pointspread import point_spread
+    from groundglow.model.targetsize import target_response
+
+    found = smear_within_budget(kit(), 3.0, 20.0, 3.0)
+    assert 0 < found < smear_within_budget(kit(), 3.0, 20.0, 6.0) <= 3.0
+    assert found < smear_within_budget(kit(), 6.0, 20.0, 3.0)
+
+    def peak(lag):
+        return target_response(3.0, 3.0, point_spread(12e-6, kit().lens.f_number, aberration=kit().lens.aberration,
+                               velocity=(0.0, lag / 0.01), time_constant=0.01), shape="rectangle").share  # fmt: skip
+
+    assert 20.0 * (peak(0.0) - peak(found)) == pytest.approx(0.6, abs=0.05)

@@ -28,9 +28,11 @@ from groundglow.records.quantity import Kind, quantity
 from groundglow.steps.fit.choose import chosen_combinations
 from groundglow.steps.plan.air import Wind
 from groundglow.steps.plan.ask import Face, PlanAsk, Search
+from groundglow.steps.plan.camera import sampling_at
 from groundglow.steps.plan.ground import Ground, flat_ground
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.smear import smear_within_budget
 
 __all__ = ["plan_ask", "plan_files", "plan_question", "plans_of_brief"]
 
@@ -75,11 +77,12 @@ def plan_ask(folder: Path, brief: Brief, number: int, fleet: Fleet) -> PlanAsk:
     take_offs = _take_offs(features, asked, plane, name)
     shape = _local(survey, plane)
     shut = [_local(f.shape, plane) for f in features if f.use == "no-fly"]
-    kind = _kind(shape, asked, name)
+    kind, kit = _kind(shape, asked, name), _kit(asked, fleet, name)
     ground = _ground(folder, asked, plane, _bounds(shape, take_offs))
     return PlanAsk(
-        name, kind, shape, origin, _kit(asked, fleet, name), ground, take_offs,
+        name, kind, shape, origin, kit, ground, take_offs,
         no_fly=shapely.union_all(shut) if shut else None, **_figures(asked, brief, name),
+        smear=_smear(asked, kit, name),
         **_sights(asked, origin, name),
         face=_face(asked, name), search=_search(asked, features, plane, name),
     )  # fmt: skip
@@ -208,13 +211,31 @@ def _figures(asked: PlanQuestion, brief: Brief, name: str) -> dict[str, Any]:
     wind = quantity(asked.wind, "speed", "wind") if asked.wind is not None else 0.0
     return found | {
         "heading": None if asked.heading_deg is None else math.radians(asked.heading_deg),
-        "highest": brief.limits.highest_m, "smear": asked.smear_px, "ways": Ways(**_in_si(asked, ways)),
+        "highest": brief.limits.highest_m, "ways": Ways(**_in_si(asked, ways)),
         "wind": Wind(wind, math.radians(asked.wind_from_deg)), "aircraft": asked.aircraft_count,
         "hours": asked.hours_a_day, "days": asked.days, "extra_frames": asked.extra_frames,
         "tilt": math.radians(asked.tilt_deg), "sides": asked.sides, "rings": asked.rings, "recording": asked.recording,
         "people_near": brief.limits.people_near, "live_parts": brief.limits.live_parts,
         "surface": _surface(brief),
     }  # fmt: skip
+
+
+def _smear(asked: PlanQuestion, kit: Combination, name: str) -> float:
+    """Allowed, px: asked, by the budget of a reading, or one."""
+    if asked.rise is None and asked.accuracy is None:
+        return asked.smear_px or 1.0
+    if asked.smear_px is not None or asked.rise is None or asked.accuracy is None or asked.target_size is None:
+        raise InputError(f"{name}: smear by budget needs rise, accuracy and target_size together, and no smear_px.")
+    size = quantity(asked.target_size, "length", "target_size")
+    sampling = size / asked.pixels_on_target if asked.pixels_on_target else 0.0
+    if asked.sampling is not None:
+        sampling = quantity(asked.sampling, "length", "sampling")
+    if asked.height is not None:
+        sampling = sampling_at(kit, quantity(asked.height, "length", "height"))
+    if not (size > 0 and sampling > 0):
+        raise InputError(f"{name}: smear by budget needs a target_size and a sampling or height above 0.")
+    rise, accuracy = (quantity(t, "difference", n) for t, n in ((asked.rise, "rise"), (asked.accuracy, "accuracy")))
+    return smear_within_budget(kit, size / sampling, rise, accuracy)
 
 
 def _surface(brief: Brief) -> tuple[float, float]:

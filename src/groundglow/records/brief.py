@@ -127,7 +127,9 @@ class PlanQuestion(EdgeRecord):
     no-fly, take-off or segment. An area is covered by parallel lines, a line followed on both sides, a point circled;
     a line with ``face_height`` is the foot of a face, an area with ``sweep_width`` is searched. The height follows
     from ``sampling`` (m a pixel), from ``pixels_on_target`` of a ``target_size``, or is given. ``terrain`` is a
-    GeoTIFF of heights; without it the ground is level at ``ground_height``. ``take_off`` is "LAT, LON".
+    GeoTIFF of heights; without it the ground is level at ``ground_height``. ``take_off`` is "LAT, LON". The speed
+    keeps the smear below ``smear_px`` (1 px of lag), or, with a ``rise`` of the target and an ``accuracy``, until its
+    bias uses a fifth of that.
     """
 
     name: str = ""
@@ -147,7 +149,9 @@ class PlanQuestion(EdgeRecord):
     side_overlap: Written = None
     heading_deg: float | None = Field(default=None, ge=0, le=360)
     ceiling: Written = None
-    smear_px: float = Field(default=1.0, gt=0)
+    smear_px: float | None = Field(default=None, gt=0)
+    rise: Written = None
+    accuracy: Written = None
     speed: Written = None
     wind: Written = None
     wind_from_deg: float = Field(default=0.0, ge=0, le=360)

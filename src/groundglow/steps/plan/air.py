@@ -33,7 +33,7 @@ def ground_speed(airspeed: float, course: float, wind: Wind) -> float:
 
     Examples
     --------
-    >>> ground_speed(5.0, 0.0, Wind(3.0, math.pi / 2))  # wind from the east on a course north
+    >>> round(ground_speed(5.0, 0.0, Wind(3.0, math.pi / 2)), 9)  # wind from the east on a course north
     4.0
     """
     along, across = wind.parts(course)

@@ -78,7 +78,7 @@ def face_axes(face: Face, course: float) -> tuple[Array, Array]:
     Examples
     --------
     >>> up, out = face_axes(Face(10.0), 0.0)  # a wall that runs north looks east
-    >>> up.round(9).tolist(), out.round(9).tolist()
+    >>> (up.round(9) + 0.0).tolist(), out.round(9).tolist()
     ([0.0, 0.0, 1.0], [1.0, 0.0, 0.0])
     """
     right = np.array([math.cos(course), -math.sin(course), 0.0])

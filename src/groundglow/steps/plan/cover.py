@@ -101,7 +101,7 @@ def intervals(shape: Any, bands: Array) -> list[Array]:
 
 def _merged(stretches: Array, join: float) -> Array:
     """Stretches that overlap or lie closer than ``join`` as one."""
-    if not len(stretches):
+    if len(stretches) < 2:
         return stretches
     order = stretches[np.argsort(stretches[:, 0])]
     ends = np.maximum.accumulate(order[:, 1])

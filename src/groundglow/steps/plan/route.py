@@ -29,8 +29,8 @@ class Router:
     Examples
     --------
     >>> wall = shapely.box(4, -5, 6, 5)
-    >>> Router(wall).way((0.0, 0.0), (10.0, 0.0)).round(1).tolist()[1:-1]
-    [[4.0, 5.1], [6.0, 5.1]]
+    >>> Router(wall).way((0.0, 0.0), (10.0, 0.0)).round(2).tolist()[1:-1]
+    [[3.95, 5.05], [6.05, 5.05]]
     """
 
     def __init__(self, no_fly: Any) -> None:
