@@ -125,6 +125,22 @@ def test_a_power_line_is_looked_at_from_both_sides():
     assert slant == pytest.approx(plan.height, rel=1e-3)
 
 
+def test_inside_a_bend_the_path_does_not_run_to_and_fro():
+    plan = plan_of(ask(kind="along", shape=shapely.LineString([(0, 0), (200, 0), (260, 120)]), sampling=0.03))
+    for line in plan.lines:
+        steps = np.diff(line.nodes[:, :2], axis=0)
+        assert (np.einsum("ij,ij->i", steps[1:], steps[:-1]) > 0).all()
+
+
+def test_an_aircraft_that_cannot_stop_turns_without_entering_a_no_fly_area():
+    far = shapely.box(520.0, 100.0, 560.0, 150.0)
+    plan = plan_of(ask(kit=kit("demo-wing"), sampling=0.16, highest=200.0, no_fly=far))
+    assert plan.met, plan.unmet
+    assert any("cannot stop" in note for note in plan.notes)
+    for sortie in plan.sorties:
+        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(far) >= Ways().clearance - 0.1
+
+
 def test_around_a_point_every_frame_looks_at_it():
     plan = plan_of(ask(kind="around", shape=shapely.Point(50, 50), sampling=0.03))
     line = plan.lines[0]
@@ -210,7 +226,7 @@ def test_proof_tells_a_plan_with_a_missing_line():
     plan = plan_of(question)
     lines = [line for line in plan.lines if line.number != len(plan.lines) // 2]
     proof = proof_of_area(SITE, None, question.ground, lines, plan.sorties, question.kit,
-                          footprint=footprint_sides(question.kit, plan.height))  # fmt: skip
+                          footprint=footprint_sides(question.kit, plan.height), reachable=SITE)  # fmt: skip
     assert plan.proof.seen[1] > 0.999
     assert proof.seen[1] < 0.95
 

@@ -123,7 +123,8 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(code)
 
 
-for _name, _command in {"fit": fit, "plan": plan, "window": window, **COMMANDS}.items():
+_QUESTIONS: dict[str, Callable[..., int]] = {"fit": fit, "plan": plan, "window": window, **COMMANDS}
+for _name, _command in _QUESTIONS.items():
     app.command(_name)(guarded(_command, _guard))
 
 

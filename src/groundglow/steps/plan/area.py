@@ -23,7 +23,7 @@ from groundglow.steps.plan.legs import sampled, turn_radius
 from groundglow.steps.plan.order import ordered
 from groundglow.steps.plan.route import STAND_OFF
 
-__all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed"]
+__all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed", "not_entered"]
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,13 @@ def kept_out(ask: PlanAsk) -> Any:
     return shapely.buffer(ask.no_fly, room, quad_segs=4)
 
 
+def not_entered(ask: PlanAsk) -> Any:
+    """The no-fly areas with the clearance alone: what no way may enter."""
+    if ask.no_fly is None or ask.no_fly.is_empty:
+        return None
+    return shapely.buffer(ask.no_fly, max(ask.ways.clearance - STAND_OFF, 0.0), quad_segs=4)
+
+
 def _shut_to_lines(ask: PlanAsk) -> Any:
     """A little more, so that the ends of lines do not touch it and ways lead on from them."""
     shut = kept_out(ask)
@@ -70,6 +77,9 @@ def draw_area(ask: PlanAsk) -> Drawn:
         notes.append(f"Flown {height - fitted:.1f} m lower than on level ground: the terrain below the lines varies.")
         height, lines = fitted, _lines(ask, fitted, heading)
     spacing, base = spacings(ask, height)
+    aircraft, circle = ask.kit.aircraft, 2 * turn_radius(ask.kit.aircraft, ask.ways.bank)
+    if aircraft is not None and circle and kept_out(ask) is not None:
+        notes.append(f"{aircraft.id} cannot stop: it keeps its circle of {circle:.0f} m from no-fly areas.")
     speed, limit = line_speed(ask, height, base, heading)
     return Drawn(tuple(lines), height, speed, heading, spacing, base, limit, tuple(notes))
 

@@ -43,9 +43,15 @@ def draw_along(ask: PlanAsk) -> Drawn:
                 target
                 + np.c_[side * distance * math.sin(tilt) * sideways, np.full(len(aim), distance * math.cos(tilt))]
             )
-            order = slice(None, None, side)
-            lines += aimed_lines(ask, place[order], target[order], speed, course_yaw=ask.sides == 1)
+            clear = _not_folded(part, place, distance * math.sin(tilt))
+            place, target = place[clear][::side], target[clear][::side]
+            lines += aimed_lines(ask, place, target, speed, course_yaw=ask.sides == 1)
     return _drawn(ask, lines, (distance, speed, heading, base, limit), spacing=2 * distance * math.sin(tilt))
+
+
+def _not_folded(line: Any, place: Array, offset: float) -> NDArray[np.bool_]:
+    """Places that keep their distance from the whole line: on the inside of a bend others would run to and fro."""
+    return np.asarray(shapely.distance(line, shapely.points(place[:, :2])) >= offset * (1 - 1e-3))
 
 
 def draw_around(ask: PlanAsk) -> Drawn:

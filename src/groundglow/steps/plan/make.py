@@ -15,7 +15,7 @@ from groundglow.model.overlap import motion_in_pixels
 from groundglow.records.kit import RECORDING_KINDS
 from groundglow.records.plan import Line, Plan, Proof, Segment
 from groundglow.steps.plan.air import battery_seconds
-from groundglow.steps.plan.area import Drawn, draw_area, kept_out
+from groundglow.steps.plan.area import Drawn, draw_area, kept_out, not_entered
 from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
@@ -59,11 +59,14 @@ def plan_of(ask: PlanAsk) -> Plan:
 
 
 def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
-    lines, shut = tuple(packed.lines), kept_out(ask)
+    lines, shut = tuple(packed.lines), not_entered(ask)
     if ask.kind not in ("area", "search"):
         return proof_of_patches(patches_of(ask, drawn, lines), lines, packed.sorties, ask.kit, shut)
-    footprint = footprint_sides(ask.kit, drawn.height)
-    return proof_of_area(ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint)
+    kept = kept_out(ask)
+    return proof_of_area(
+        ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint_sides(ask.kit, drawn.height),
+        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept),
+    )  # fmt: skip
 
 
 def _segments(ask: PlanAsk, packed: Packed) -> tuple[Segment, ...]:

@@ -124,14 +124,16 @@ def _cells(boxes: Array, points: Array, step: tuple[float, float]) -> NDArray[np
 
 def proof_of_area(
     site: Any, no_fly: Any, ground: Ground, lines: Sequence[Line], sorties: Sequence[Sortie], kit: Combination,
-    *, footprint: tuple[float, float],
+    *, footprint: tuple[float, float], reachable: Any,
 ) -> Proof:  # fmt: skip
     """Proof over an area of the ground.
 
     Parameters
     ----------
     site, no_fly : shapely geometry
-        m; ``no_fly`` may be None.
+        m; ``no_fly``: what no way may enter, or None.
+    reachable : shapely geometry
+        Part of the site that can be flown over.
     ground, lines, sorties, kit
     footprint : (float, float)
         As the plan has it, m; only for the fineness of the points.
@@ -142,7 +144,7 @@ def proof_of_area(
     grid = np.stack(np.broadcast_arrays(*np.meshgrid(x, y), 0.0), axis=-1)
     grid[..., 2] = ground.at(grid[..., 0], grid[..., 1])
     within = _mask(site, x, y)
-    reach = within & ~_mask(no_fly, x, y) & np.isfinite(grid[..., 2])
+    reach = _mask(reachable, x, y) & np.isfinite(grid[..., 2])
     normals = terrain_normals(grid, ground.heights, ground.corner, ground.step)
     around = math.hypot(*footprint)
     counts, figures = surface_figures(
@@ -150,8 +152,7 @@ def proof_of_area(
         step=(cell, -cell), between=(ground.lowest(around), ground.highest(around)),
     )  # fmt: skip
     found = _proof(counts, figures, (within, reach), lines, sorties, no_fly, cell, ((float(x[0]), float(y[0]))))
-    open_ = site if no_fly is None else shapely.difference(site, no_fly)
-    return replace(found, area=float(site.area), reachable=float(open_.area))
+    return replace(found, area=float(site.area), reachable=float(reachable.area))
 
 
 def proof_of_patches(
