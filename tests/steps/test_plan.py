@@ -141,6 +141,11 @@ def test_an_aircraft_that_cannot_stop_turns_without_entering_a_no_fly_area():
         assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(far) >= Ways().clearance - 0.1
 
 
+def test_what_an_aircraft_that_cannot_stop_leaves_out_is_no_plan_met():
+    plan = plan_of(ask(kit=kit("demo-wing"), sampling=0.16, highest=200.0, no_fly=YARD))
+    assert any("turning circle" in reason for reason in plan.unmet)
+
+
 def test_around_a_point_every_frame_looks_at_it():
     plan = plan_of(ask(kind="around", shape=shapely.Point(50, 50), sampling=0.03))
     line = plan.lines[0]

@@ -166,6 +166,15 @@ def _cautions(ask: PlanAsk) -> tuple[str, ...]:
     return (*CAUTIONS, *(text for given, text in said if given))
 
 
+def _out_of_circle(ask: PlanAsk, proof: Proof) -> float:
+    """Share of the open site that is left out for the sake of turning."""
+    shut = not_entered(ask)
+    if shut is None or ask.kind not in ("area", "search") or ask.kit.aircraft is None or ask.kit.aircraft.hovers:
+        return 0.0
+    whole = float(shapely.difference(ask.shape, shut).area)
+    return 1.0 - proof.reachable / whole if whole else 0.0
+
+
 def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]:
     """Why the plan does not do what was asked."""
     said = list(packed.left)
@@ -190,6 +199,10 @@ def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]
     if proof.no_fly > 0:
         said.append(f"{proof.no_fly:.1f} m of the way lie in no-fly areas.")
     aircraft = ask.kit.aircraft
+    lost = _out_of_circle(ask, proof)
+    if aircraft is not None and lost > UNSEEN:
+        said.append(f"{100 * lost:.0f} % of the site lie within the turning circle of {aircraft.id} from no-fly areas; "
+                    "take an aircraft that can stop.")  # fmt: skip
     if aircraft is not None and ask.wind.speed > aircraft.wind_limit:
         said.append(f"The wind of {ask.wind.speed:g} m/s is above the {aircraft.wind_limit:g} m/s of {aircraft.id}.")
     said += [
