@@ -12,7 +12,7 @@ from groundglow.errors import FileError, InputError
 from groundglow.job.chain import run_steps
 from groundglow.job.folder import open_job
 from groundglow.job.plan import plan_ask
-from groundglow.job.plans.plan import OUTPUTS, write_files
+from groundglow.job.plans.plan import CARD, OUTPUTS, write_card, write_files
 from groundglow.kit.fleet import fleet_with
 from groundglow.records.brief import Brief
 from groundglow.steps.plan.make import plan_of
@@ -61,11 +61,13 @@ def _of_site(given: Given, path: Path) -> dict[str, Any]:
         raw["terrain"] = str(Path(given["terrain"]).resolve())
     raw |= {"name": path.stem, "over": path.name}
     asked = {"title": path.stem, "site": {"name": path.stem}, "limits": {"highest_m": given["highest"]}, "plan": [raw]}
-    plan = plan_of(plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"])))
+    ask = plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"]))
+    plan = plan_of(ask)
     out: Path | None = given["out"]
     if out is not None:
         out.mkdir(parents=True, exist_ok=True)
         write_files(plan, tuple(out / name.format(1) for name in OUTPUTS))
+        write_card(plan, ask, None, tuple(out / name.format(1) for name in CARD))
     return plain_plan(plan)
 
 

@@ -8,9 +8,11 @@ from typing import Any, Final
 
 from groundglow.errors import InputError
 from groundglow.frames.specs import read_brief
+from groundglow.records.plan import Plan
+from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.pairs import Pair, pair
 
-__all__ = ["windows_of_brief"]
+__all__ = ["hour_of_plan", "windows_of_brief"]
 
 _SAME: Final = (
     "date", "air_lowest", "air_highest", "humidity", "wind", "cloud", "load", "ground_height", "distance",
@@ -50,3 +52,19 @@ def windows_of_brief(path: Path, own: Mapping[str, Pair] | None = None) -> list[
             "`groundglow window` without a name lists the pairs."
         )
     return found
+
+
+def hour_of_plan(path: Path, plan: Plan) -> WindowAnswer | None:
+    """The hour for a plan of a job: its first ``[[fit]]`` with a pair and a date, from the plan's height, at its place.
+
+    None when the brief has no such question.
+    """
+    try:
+        asked = next((raw for raw in windows_of_brief(path) if raw.get("date")), None)
+    except InputError:
+        return None
+    if asked is None:
+        return None
+    longest = max((s.duration for s in plan.sorties), default=1800.0)
+    here = {"place": (plan.origin.lat_deg, plan.origin.lon_deg), "distance": f"{plan.height:.1f} m"}
+    return window_answer(window_ask({**asked, **here, "flight": f"{longest:.0f} s"}))

@@ -6,21 +6,31 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 
+from groundglow.frames.specs import read_brief
 from groundglow.frames.vectors import Layer, write_csv, write_geojson, write_geopackage, write_gpx, write_kml
+from groundglow.job.fit import kit_file
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
 from groundglow.job.ledger import Ledger
-from groundglow.job.plan import plan_files, plan_question
+from groundglow.job.plan import plan_ask, plan_files
 from groundglow.job.runner import Item
+from groundglow.job.window import hour_of_plan
+from groundglow.kit.fleet import fleet_with
 from groundglow.records.plan import Plan
+from groundglow.steps.plan.ask import PlanAsk
+from groundglow.steps.plan.asking import WindowAnswer
+from groundglow.steps.plan.card import card_html, card_of, card_pdf
 from groundglow.steps.plan.layers import FRAME_COLUMNS, STYLES, features_of, frame_rows, gpx_of, waypoint_rows
+from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.plain import plain_plan
 
-__all__ = ["OUTPUTS", "plan_plan", "write_files"]
+__all__ = ["CARD", "OUTPUTS", "plan_plan", "write_card", "write_files"]
 
 #: What is written for each question.
 OUTPUTS = ("plan-{}.json", "plan-{}.kml", "plan-{}.geojson", "plan-{}.gpx", "plan-{}.gpkg", "waypoints-{}.csv",
            "frames-{}.csv")  # fmt: skip
+#: And for the pilot: the card, for paper and for a phone, and the map by itself.
+CARD = ("card-{}.pdf", "card-{}.html", "map-{}.png")
 
 
 def plan_plan(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
@@ -29,7 +39,7 @@ def plan_plan(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
     files, out = plan_files(job, brief), job.out / "plan"
     items = [
         Item("plan", asked.name or f"question {i + 1}", write_plan, {"root": job.root, "number": i}, inputs=files,
-             outputs=tuple(out / name.format(i + 1) for name in OUTPUTS))
+             outputs=tuple(out / name.format(i + 1) for name in (*OUTPUTS, *CARD)))
         for i, asked in enumerate(brief.plan)
     ]  # fmt: skip
     if items:
@@ -38,7 +48,20 @@ def plan_plan(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
 
 def write_plan(*outputs: Path, root: Path, number: int) -> None:
     """Answer one question of the brief."""
-    write_files(plan_question(JobFolder(root), number), outputs)
+    job = JobFolder(root)
+    ask = plan_ask(root, read_brief(job.brief), number, fleet_with(kit_file(job)))
+    plan = plan_of(ask)
+    write_files(plan, outputs[: len(OUTPUTS)])
+    write_card(plan, ask, hour_of_plan(job.brief, plan), outputs[len(OUTPUTS) :])
+
+
+def write_card(plan: Plan, ask: PlanAsk, found: WindowAnswer | None, paths: tuple[Path, ...]) -> None:
+    """Write the pilot's card into the files of `CARD`, in their order."""
+    paper, phone, drawn = paths
+    card = card_of(plan, ask.kit, found, recording=ask.recording)
+    paper.write_bytes(card_pdf(card))
+    phone.write_text(card_html(card), encoding="utf-8")
+    drawn.write_bytes(card.pictures["map.png"])
 
 
 def write_files(plan: Plan, paths: tuple[Path, ...]) -> None:
