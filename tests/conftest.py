@@ -9,6 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+#: What a test protects does not depend on how busy the machine is.
+settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("steady")
 
 REPOSITORY = Path(__file__).resolve().parents[1]
 #: Where the shared reference values and open data lie; another place may be named for CI.
