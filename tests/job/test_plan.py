@@ -168,7 +168,7 @@ def test_a_site_by_itself_is_planned_and_written(tmp_path):
     args = ["plan", str(path), "--camera", "demo-640", "--aircraft", "demo-quad-work", "--height", "70m",
             "--out", str(tmp_path / "out"), "--quiet"]  # fmt: skip
     assert CliRunner().invoke(app, args).exit_code == 0
-    assert len(list((tmp_path / "out").iterdir())) == 7
+    assert len(list((tmp_path / "out").iterdir())) == 10
 
 
 def test_what_is_missing_is_told(tmp_path):
