@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.console import Console
 
-from groundglow.cli.show import console, plain_table
+from groundglow.cli.show import bullets, console, plain_table
 from groundglow.kit.fleet import Fleet
 from groundglow.paper.measures import Measures
 from groundglow.records.fit import Answer, Ask
@@ -45,10 +45,10 @@ def show_findings(found: FitFindings, units: Measures, *, top: int) -> None:
         _show_ranked(screen, found, units, top)
     _show_turns(screen, found.turns, len(found.answers) > 1)
     _show_upgrades(screen, found, units)
-    _lines(screen, "How to record:", recording_words(advice_for(found.ask, found.best), found.best, units))
-    _lines(screen, "Place of use:", (flag for a in _told(found, top) for flag in a.flags))
-    _lines(screen, "Taken for this:", found.assumed)
-    _lines(screen, "Mind:", found.cautions)
+    bullets(screen, "How to record:", recording_words(advice_for(found.ask, found.best), found.best, units))
+    bullets(screen, "Place of use:", (flag for a in _told(found, top) for flag in a.flags))
+    bullets(screen, "Taken for this:", found.assumed)
+    bullets(screen, "Mind:", found.cautions)
 
 
 def _capital(text: str) -> str:
@@ -57,17 +57,6 @@ def _capital(text: str) -> str:
 
 def _told(found: FitFindings, top: int) -> Sequence[Answer]:
     return found.fit[:top] or found.answers[:1]
-
-
-def _lines(screen: Console, title: str, lines: Iterable[str]) -> None:
-    said = list(dict.fromkeys(lines))
-    if said:
-        screen.print(f"\n{title}", style="bold")
-    for line in said:
-        table = plain_table(("", "left"), ("", "left"))
-        table.show_header = False
-        table.add_row("-", line)
-        screen.print(table)
 
 
 def _show_one(screen: Console, answer: Answer, found: FitFindings, units: Measures) -> None:

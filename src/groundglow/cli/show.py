@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from types import TracebackType
 from typing import Any, Self
 
@@ -13,7 +13,7 @@ from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedCo
 from rich.table import Table
 from rich.text import Text
 
-__all__ = ["QUESTIONS", "ProgressWatcher", "console", "findings_table", "plain_table", "steps_table"]
+__all__ = ["QUESTIONS", "ProgressWatcher", "bullets", "console", "findings_table", "plain_table", "steps_table"]
 
 QUESTIONS = {
     "fit": "Can it be seen?",
@@ -100,3 +100,15 @@ def findings_table(findings: Sequence[Any], most: int = 20) -> Table:
             f"{len(f.views)}/{f.in_view}", str(f.area_px), str(f.support),
         )  # fmt: skip
     return table
+
+
+def bullets(screen: Console, title: str, lines: Iterable[str]) -> None:
+    """A heading and its lines, each once, wrapped under themselves; nothing when there are none."""
+    said = list(dict.fromkeys(lines))
+    if said:
+        screen.print(f"\n{title}", style="bold")
+    for line in said:
+        table = plain_table(("", "left"), ("", "left"))
+        table.show_header = False
+        table.add_row("-", line)
+        screen.print(table)

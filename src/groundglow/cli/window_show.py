@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
 from rich.console import Console
 
-from groundglow.cli.show import console, plain_table
+from groundglow.cli.show import bullets, console, plain_table
 from groundglow.records.kit import Figure
 from groundglow.steps.plan.asking import WindowAnswer
 from groundglow.steps.plan.charts import clock
@@ -41,11 +41,11 @@ def show_answer(found: WindowAnswer) -> None:
     _show_windows(screen, found)
     _show_hours(screen, found)
     _show_levels(screen, found.levels, ask.offset)
-    _lines(
+    bullets(
         screen, "Rules", (f"{n} {f.value:g} {f.unit}: {f.source}".replace(" :", ":") for n, f in ask.pair.rules.items())
     )
-    _lines(screen, "Taken for this", (*ask.assumed, *found.day.notes))
-    _lines(screen, "Mind", found.cautions)
+    bullets(screen, "Taken for this", (*ask.assumed, *found.day.notes))
+    bullets(screen, "Mind", found.cautions)
 
 
 def _rule(name: str, figure: Figure) -> str:
@@ -100,17 +100,6 @@ def _show_levels(screen: Console, levels: Levels, offset: float) -> None:
 
 def _shares(shares: Shares) -> tuple[str, str]:
     return f"{100 * shares.detected:.0f} %", f"{100 * shares.false_cues:.2g} %"
-
-
-def _lines(screen: Console, title: str, lines: Iterable[str]) -> None:
-    said = list(dict.fromkeys(lines))
-    if said:
-        screen.print(f"\n{title}", style="bold")
-    for line in said:
-        table = plain_table(("", "left"), ("", "left"))
-        table.show_header = False
-        table.add_row("-", line)
-        screen.print(table)
 
 
 def plain_answer(found: WindowAnswer) -> dict[str, Any]:

@@ -9,9 +9,10 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from groundglow.errors import FileError, InputError
+from groundglow.errors import InputError
 from groundglow.kit.assemble import Fleet, assemble
 from groundglow.kit.figures import Faults
+from groundglow.kit.tomlfile import read_toml
 
 __all__ = ["Fleet", "catalogue", "check_kit", "fleet_with"]
 
@@ -61,12 +62,7 @@ def check_kit(path: Path) -> tuple[Fleet, tuple[str, ...]]:
 
 
 def _toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise FileError(path, f"cannot be read ({error.strerror})", "Check the name.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise FileError(path, f"is not TOML: {error}", "See the commented kit.toml of `groundglow new`.") from error
+    return read_toml(path, advice="See the commented kit.toml of `groundglow new`.")
 
 
 def _read(raw: Mapping[str, Any], where: str, base: Fleet) -> Fleet:

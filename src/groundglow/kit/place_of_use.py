@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 from pydantic import Field
 
-from groundglow.errors import FileError, InputError
+from groundglow.errors import InputError
+from groundglow.kit.tomlfile import read_toml
 from groundglow.records.edge import EdgeRecord
 
 __all__ = ["ANY", "UseRow", "UseTable", "UseText", "use_table"]
@@ -87,19 +88,10 @@ def use_table(path: Path | None = None) -> UseTable:
     table = UseTable.parse(tomllib.loads(shipped), "place_of_use.toml")
     if path is None:
         return table
-    own = UseTable.parse(_read(path), path.name)
+    own = UseTable.parse(read_toml(path, advice="Dates are written 2026-05-01, words in quotes."), path.name)
     _refuse_contradictions(own.row, path.name)
     texts = {text.name: text for text in (*table.text, *own.text)}
     return UseTable(row=own.row, text=tuple(texts.values()))
-
-
-def _read(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text("utf-8"))
-    except OSError as error:
-        raise FileError(path, f"cannot be read ({error.strerror})") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise FileError(path, f"is not TOML: {error}", "Dates are written 2026-05-01, words in quotes.") from error
 
 
 def _refuse_contradictions(rows: Iterable[UseRow], where: str) -> None:

@@ -56,14 +56,18 @@ def _spot_in_view(group: Group, sight: Sight, frame: str) -> bool:
 
 
 def _area_in_view(group: Group, sight: Sight, frame: str) -> bool:
-    largest = max(group, key=lambda c: c.area_px)
-    moved = sight.transfer(largest.frame, frame, np.array(largest.outline))
+    return _shown(max(group, key=lambda c: c.area_px), sight, frame) is not None
+
+
+def _shown(area: Candidate, sight: Sight, frame: str) -> shapely.Geometry | None:
+    """The part of an area's outline that another frame shows; None where that is less than half of it."""
+    moved = sight.transfer(area.frame, frame, np.array(area.outline))
     if moved is None:
-        return False
+        return None
     rows, columns = sight.log.shape
-    shape = polygon(moved)
-    shown = shape.intersection(shapely.box(0, 0, columns - 1, rows - 1)).area
-    return bool(shape.area > 0 and shown >= AREA_SHARE * shape.area)
+    outline = polygon(moved)
+    shown = outline.intersection(shapely.box(-0.5, -0.5, columns - 0.5, rows - 0.5))
+    return shown if outline.area > 0 and shown.area >= AREA_SHARE * outline.area else None
 
 
 def judged(
@@ -112,16 +116,11 @@ def _with_its_outline(group: Group, best: Candidate, sight: Sight) -> tuple[int,
 
 def _likeness(best: Candidate, others: Sequence[Candidate], sight: Sight) -> float | None:
     """Largest share of what either outline holds that both hold; None where the frame shows less than half of it."""
-    rows, columns = sight.log.shape
-    whole = shapely.box(-0.5, -0.5, columns - 0.5, rows - 0.5)
-    moved = sight.transfer(best.frame, others[0].frame, np.array(best.outline))
-    edge = sight.transfer(best.frame, others[0].frame, frame_corners(sight.log.shape))
-    if moved is None or edge is None:
+    frame = others[0].frame
+    here, edge = _shown(best, sight, frame), sight.transfer(best.frame, frame, frame_corners(sight.log.shape))
+    if here is None or edge is None:
         return None
-    outline, shared = polygon(moved), polygon(edge)
-    here = outline.intersection(whole)
-    if not here.area >= AREA_SHARE * max(outline.area, 1e-9):
-        return None
+    shared = polygon(edge)
     there = [polygon(c.outline).intersection(shared) for c in others]
     both = [here.intersection(t).area for t in there]
     return max(float(b / max(here.area + t.area - b, 1e-9)) for b, t in zip(both, there, strict=True))

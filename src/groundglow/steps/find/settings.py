@@ -38,8 +38,6 @@ class FindSettings:
         Of the frame, for areas of unstated size. What fills more than 3/4 of a frame is the background.
     reduced_px : int
         Longer side of the reduced picture on which areas are sought.
-    levels : int
-        Isotherms tried for areas.
     elongation : float
         Longest over shortest extent of a spot.
     across_px : float
@@ -71,7 +69,6 @@ class FindSettings:
     area_least_share: float = 0.01
     area_most_share: float = 0.75
     reduced_px: int = 160
-    levels: int = 32
     elongation: float = 3.0
     across_px: float = 4.0
     untied_px: float = 10.0

@@ -11,8 +11,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, Literal, get_args
 
-from groundglow.errors import FileError, InputError
+from groundglow.errors import InputError
 from groundglow.kit.figures import Faults
+from groundglow.kit.tomlfile import read_toml
 from groundglow.model.ground import grounds
 from groundglow.model.surface import material
 from groundglow.records.kit import Figure
@@ -118,13 +119,7 @@ def own_pairs(path: Path) -> Mapping[str, Pair]:
     InputError
         With every fault of it, one a line.
     """
-    try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise FileError(path, f"cannot be read ({error.strerror})", "Check the name.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise FileError(path, f"is not TOML: {error}", "Write [pair.NAME] with its figures.") from error
-    return _read(raw, path.name)
+    return _read(read_toml(path, advice="Write [pair.NAME] with its figures."), path.name)
 
 
 def pair(name: str, own: Mapping[str, Pair] | None = None) -> Pair:
