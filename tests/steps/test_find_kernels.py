@@ -10,7 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from groundglow.steps.find.kernels import DIRECTIONS, _sorting_steps, ring_offsets, ring_statistics
+from groundglow.steps.find.kernels import (
+    DIRECTIONS,
+    LEAST_ALIKE,
+    _sorting_steps,
+    like_spread,
+    ring_offsets,
+    ring_statistics,
+)
 
 Picture = NDArray[np.float32]
 
@@ -92,3 +99,52 @@ def test_the_sorting_steps_sort_any_values(count: int) -> None:
         low, high = np.minimum(values[:, one], values[:, other]), np.maximum(values[:, one], values[:, other])
         values[:, one], values[:, other] = low, high
     assert np.all(np.diff(values, axis=1) >= 0)
+
+
+def spread_twin(
+    departure: Picture, level: Picture, place: tuple[int, int], reach: int, step: int, share: float
+) -> float:
+    """The window as a list of pixels, sorted by how far their level is from the place's own."""
+    i, j = place
+    at = range(-(reach // step) * step, reach + 1, step)
+    near = [(i + r, j + c) for r in at for c in at if (r, c) != (0, 0)]
+    near = [(r, c) for r, c in near if 0 <= r < departure.shape[0] and 0 <= c < departure.shape[1]]
+    near.sort(key=lambda p: abs(float(level[p]) - float(level[i, j])))
+    some = np.array([departure[p] for p in near[: max(int(share * len(near)), LEAST_ALIKE)]])
+    return float(1.4826 * np.median(np.abs(some - np.median(some))))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    rows=st.integers(5, 30),
+    columns=st.integers(5, 30),
+    reach=st.integers(2, 20),
+    step=st.integers(1, 4),
+    share=st.floats(0.05, 1.0),
+    seed=st.integers(0, 2**32 - 1),
+)
+def test_spread_of_like_places_is_that_of_a_plain_list(
+    rows: int, columns: int, reach: int, step: int, share: float, seed: int
+) -> None:
+    """Near the border, too; levels differ all, so that no order among equals matters."""
+    rng = np.random.default_rng(seed)
+    departure = rng.normal(0, 1, (rows, columns)).astype(np.float32)
+    level = rng.permutation(rows * columns).reshape(rows, columns).astype(np.float32) ** np.float32(1.1)
+    place = int(rng.integers(rows)), int(rng.integers(columns))
+    near = [n for k, n in zip(place, (rows, columns), strict=True) for n in (k // step, (n - 1 - k) // step)]
+    held = [min(n, reach // step) for n in near]
+    found = float(like_spread(departure, level, np.array([place]), reach, step, share)[0])
+    if (held[0] + held[1] + 1) * (held[2] + held[3] + 1) - 1 < LEAST_ALIKE:
+        assert np.isinf(found)
+    else:
+        assert found == pytest.approx(spread_twin(departure, level, place, reach, step, share), rel=1e-5)
+
+
+def test_spread_of_like_places_is_not_raised_by_rougher_ground_of_another_level() -> None:
+    """Half of the window at 300 K is ten times rougher than the even half at 310 K."""
+    rng = np.random.default_rng(4)
+    rough = np.arange(61)[None, :] < 28
+    departure = (rng.normal(0, 0.1, (61, 61)) * np.where(rough, 10.0, 1.0)).astype(np.float32)
+    level = np.where(rough, 300.0, 310.0).astype(np.float32) + rng.normal(0, 0.2, (61, 61)).astype(np.float32)
+    found = like_spread(departure, level, np.array([[30, 30]]), 24, 1, 0.25)[0]
+    assert found == pytest.approx(0.1, rel=0.15)

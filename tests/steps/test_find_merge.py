@@ -109,7 +109,7 @@ def test_what_is_weak_in_half_of_the_frames_is_unconfirmed(flight: Flown) -> Non
     weak = [replace(c, contrast_noise=4.0 if k > len(seen) // 3 else 9.0) for k, c in enumerate(seen)]
     (one,) = merged(flight, weak).items
     assert one.status == "unconfirmed"
-    assert "less than 4.5 sigmas" in one.reason
+    assert f"less than {FindSettings().sigmas:g} sigmas" in one.reason
 
 
 def test_what_is_missing_in_most_frames_is_unconfirmed(flight: Flown) -> None:

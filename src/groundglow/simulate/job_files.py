@@ -80,7 +80,7 @@ sign = "hot"
 smallest_m = 0.1
 largest_m = 0.4
 zone = "field"
-sigmas = 4.2
+sigmas = 4.4
 
 [[question]]
 name = "Hot connections"
@@ -96,7 +96,7 @@ looking_for = "spot"
 sign = "both"          # water is colder than dry ground by day, a vent is warmer
 smallest_m = 0.1
 largest_m = 0.6
-sigmas = 4.6
+sigmas = 4.8
 
 [[question]]
 name = "Wet roof"

@@ -23,6 +23,8 @@ Group = tuple[Candidate, ...]
 SIZE_RATIO, RISE_RATIO = 3.0, 4.0
 #: Two sights of one area share at least this part of what both frames show of the smaller one.
 SHARED = 0.4
+#: Where relief shifts things a lot, ties of frames to a plane are coarser by this share of the greatest shift.
+ROOM_BY_PARALLAX = 0.1
 
 
 @dataclass(frozen=True, order=True)
@@ -108,7 +110,8 @@ def _cost(sight: Sight, frames: tuple[str, str], here: Array, there: Array) -> A
     height = np.clip(np.einsum("nmk,nk->nm", gap, parallax) / length[:, None], 0.0, 1.0)
     left = gap - height[..., None] * parallax[:, None]
     with np.errstate(invalid="ignore"):
-        cost = np.hypot(left[..., 0], left[..., 1]) / sight.tolerance(*frames) + 0.25 * height
+        room = sight.tolerance(*frames) + ROOM_BY_PARALLAX * np.sqrt(length)[:, None]
+        cost = np.hypot(left[..., 0], left[..., 1]) / room + 0.25 * height
     return np.asarray(np.nan_to_num(cost, nan=np.inf))
 
 

@@ -6,9 +6,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["DIRECTIONS", "ring_offsets", "ring_statistics"]
+__all__ = ["DIRECTIONS", "like_spread", "ring_offsets", "ring_statistics"]
 
 DIRECTIONS = 12
+#: Pixels from which a spread is told.
+LEAST_ALIKE = 8
 
 
 def ring_offsets(radius: float) -> NDArray[np.int64]:
@@ -133,3 +135,53 @@ def _near_border(
                 high[r, c] = ring[count - 1]
                 low[r, c] = ring[0]
     return high, low, median
+
+
+@njit(cache=True)
+def like_spread(
+    departure: NDArray[np.float32],
+    level: NDArray[np.float32],
+    places: NDArray[np.int64],
+    reach: int,
+    step: int,
+    share: float,
+) -> NDArray[np.float32]:
+    """Robust standard deviation of the departures near each place, over those whose level is most like its own.
+
+    Parameters
+    ----------
+    departure, level : ndarray float32, shape (rows, columns)
+    places : ndarray of int, shape (n, 2)
+    reach, step : int
+        Pixels within ``reach`` in rows and columns are looked at, every ``step``.
+    share : float
+        Part of them that counts: those of the nearest level.
+
+    Returns
+    -------
+    ndarray float32, shape (n,)
+        Median absolute deviation from the median, as standard deviation of a normal variable; infinite where
+        fewer than 8 pixels lie within reach.
+    """
+    rows, columns = departure.shape
+    across = 2 * (reach // step) + 1
+    away = np.empty(across * across, dtype=np.float32)
+    found = np.empty(across * across, dtype=np.float32)
+    out = np.empty(places.shape[0], dtype=np.float32)
+    for k in range(places.shape[0]):
+        i, j = places[k, 0], places[k, 1]
+        n = 0
+        for r in range(i - (reach // step) * step, i + reach + 1, step):
+            for c in range(j - (reach // step) * step, j + reach + 1, step):
+                if 0 <= r < rows and 0 <= c < columns and not (r == i and c == j):
+                    off = abs(level[r, c] - level[i, j])
+                    if off < np.inf:
+                        away[n], found[n] = off, departure[r, c]
+                        n += 1
+        if n < LEAST_ALIKE:
+            out[k] = np.inf
+            continue
+        some = found[:n][np.argsort(away[:n])[: max(int(share * n), LEAST_ALIKE)]]
+        middle = np.median(some)
+        out[k] = np.float32(1.4826) * np.median(np.abs(some - middle))
+    return out

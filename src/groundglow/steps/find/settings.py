@@ -57,12 +57,12 @@ class FindSettings:
         Doubt of the height of a thing above the ground plane: it shifts places seen off the axis.
     """
 
-    sigmas: float = 4.5
+    sigmas: float = 4.7
     area_sigmas: float = 5.0
     trial_share: float = 0.85
-    peak_share: float = 0.75
+    peak_share: float = 0.65
     isolation: float = 0.4
-    clear_sigmas: float = 2.5
+    clear_sigmas: float = 2.2
     scale_step: float = 1.4142
     least_px: float = 2.0
     most_px: float = 40.0

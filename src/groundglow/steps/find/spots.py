@@ -17,7 +17,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.steps.find.kernels import DIRECTIONS, ring_offsets, ring_statistics
+from groundglow.steps.find.kernels import DIRECTIONS, like_spread, ring_offsets, ring_statistics
 from groundglow.steps.find.search import Search
 from groundglow.steps.find.settings import FindSettings
 
@@ -44,6 +44,9 @@ ALIKE_SIGMAS = 0.5
 #: some thirty places only, is trusted above the one from tiles.
 FARTHER = (1.2, 1.6, 2.0, 2.4, 2.8)
 OWN = 0.85
+#: Clutter of the ground that is like this place: how far and how densely it is looked for, in diameters, and the
+#: share of places, those with the most similar surroundings, that counts. A tile may hold rougher ground too.
+LIKE_REACH, LIKE_STEP, LIKE_SHARE = 8.0, 0.7, 0.25
 
 
 @dataclass(frozen=True)
@@ -102,14 +105,17 @@ def _at_scale(
     high, low, around = ring_statistics(smooth, offsets, DIRECTIONS)
     departure = smooth - around
     span = high - low
-    clutter = np.maximum(local_clutter(departure, span, TILE * size), _noise_left(noise, size, factor))
+    left = _noise_left(noise, size, factor)
+    clutter = np.maximum(local_clutter(departure, span, TILE * size), left)
     middle = (factor - 1) / 2
     for sign in search.signs:
         clear = (smooth - high if sign > 0 else low - smooth) / clutter
         places = _maxima(clear, settings.clear_sigmas, max(1, round(size / 2)))
         at = tuple(places.T)
         level, near = alike(np.float32(sign) * smooth, departure, span, places, offsets)
-        spread = np.maximum(clutter[at], OWN * near)
+        reach, step = round(LIKE_REACH * size), max(round(LIKE_STEP * size), 1)
+        like = like_spread(departure, around, places, reach, step, LIKE_SHARE)
+        spread = np.maximum(np.minimum(np.maximum(clutter[at], OWN * near), like), left)
         sigmas = (sign * smooth[at] - level) / spread + ALIKE_SIGMAS
         alone = clear[at] * clutter[at] >= settings.isolation * sign * departure[at]
         for k in np.nonzero((sigmas >= search.sigmas) & alone)[0]:

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 __all__ = ["plain_contrast", "strength"]
 
-#: Share of the plain contrast, on a logarithmic scale. Chosen on simulated flights (seeds 1 to 7).
-PLAIN_SHARE = 0.3
+#: Share of the plain contrast, on a logarithmic scale. Chosen on simulated flights (seeds 1 to 3, 8, 102 and 104).
+PLAIN_SHARE = 0.4
 #: Core and ring in diameters of the spot; the ring is at least so many px wide.
 CORE, INNER, OUTER, LEAST_RING_PX = 0.35, 0.75, 2.0, 3.0
 
