@@ -16,7 +16,7 @@ from groundglow.steps.plan.camera import footprint_sides
 from groundglow.steps.plan.heading import glint_in_view
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.proof import surface_figures
-from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.settings import usual_ways
 from groundglow.steps.plan.smear import smear_within_budget
 from groundglow.steps.plan.turns import turn_path
 
@@ -58,7 +58,7 @@ def test_a_hole_that_splits_the_site_leaves_both_parts_covered():
 
 
 def test_terrain_is_followed_within_climb_and_limits():
-    plan = plan_of(ask(ground=hills(), ways=Ways(slope=0.2)))
+    plan = plan_of(ask(ground=hills(), ways=usual_ways(slope=0.2)))
     assert plan.met
     assert plan.proof.steepest <= 0.2 + 1e-9
     assert plan.height < plan_of(ask()).height  # room for the relief, so that the sampling holds
@@ -70,7 +70,7 @@ def test_no_fly_areas_are_kept_out_of_and_the_way_home_goes_round():
     assert plan.met
     for sortie in plan.sorties:
         way = shapely.LineString([(w.x, w.y) for w in sortie.waypoints])
-        assert way.distance(YARD) >= Ways().clearance - 0.1
+        assert way.distance(YARD) >= usual_ways().clearance - 0.1
 
 
 def test_the_plan_refuses_what_cannot_be_met():
@@ -83,7 +83,7 @@ def test_the_plan_refuses_what_cannot_be_met():
     with pytest.raises(UnmetError, match="leave nothing"):
         plan_of(ask(no_fly=shapely.box(-500, -20, 500, 500)))
     with pytest.raises(UnmetError, match="no height fits"):
-        plan_of(ask(ground=hills(rise=90.0), ways=Ways(slope=0.05), highest=60.0))
+        plan_of(ask(ground=hills(rise=90.0), ways=usual_ways(slope=0.05), highest=60.0))
 
 
 def test_lines_beyond_a_batterys_reach_are_named():
@@ -138,7 +138,7 @@ def test_an_aircraft_that_cannot_stop_turns_without_entering_a_no_fly_area():
     assert plan.met, plan.unmet
     assert any("cannot stop" in note for note in plan.notes)
     for sortie in plan.sorties:
-        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(far) >= Ways().clearance - 0.1
+        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(far) >= usual_ways().clearance - 0.1
 
 
 def test_what_an_aircraft_that_cannot_stop_leaves_out_is_no_plan_met():

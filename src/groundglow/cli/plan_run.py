@@ -22,7 +22,7 @@ __all__ = ["run_plan"]
 
 Given = Mapping[str, Any]
 SAME = ("camera", "lens", "aircraft", "sampling", "height", "terrain", "take_off", "wind", "flown_at", "sweep_width",
-        "probability", "face_height")  # fmt: skip
+        "probability", "face_height", "hold")  # fmt: skip
 RENAMED = {"forward": "forward_overlap", "side": "side_overlap", "heading": "heading_deg",
            "wind_from": "wind_from_deg", "face_tilt": "face_tilt_deg"}  # fmt: skip
 
@@ -41,8 +41,10 @@ def run_plan(given: Given) -> int:
 
 def _of_job(given: Given, path: Path) -> list[dict[str, Any]]:
     said = [name for name in SAME if given[name] is not None]
-    if said or given["out"] is not None or given["kit"] is not None:
-        raise InputError("A job's questions stand in its [[plan]], its kit in kit.toml; leave the options out.")
+    if said or any(given[name] is not None for name in ("out", "kit", "rules")):
+        raise InputError(
+            "A job has its questions in [[plan]], its kit in kit.toml, its rules in rules/; leave the options out."
+        )
     job = open_job(path)
     with ProgressWatcher(given["quiet"] or given["as_json"]) as watcher:
         run_steps(job, "plan", watcher=watcher)
@@ -61,7 +63,7 @@ def _of_site(given: Given, path: Path) -> dict[str, Any]:
         raw["terrain"] = str(Path(given["terrain"]).resolve())
     raw |= {"name": path.stem, "over": path.name}
     asked = {"title": path.stem, "site": {"name": path.stem}, "limits": {"highest_m": given["highest"]}, "plan": [raw]}
-    ask = plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"]))
+    ask = plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"]), given["rules"])
     plan = plan_of(ask)
     out: Path | None = given["out"]
     if out is not None:

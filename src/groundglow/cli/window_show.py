@@ -10,11 +10,12 @@ from typing import Any
 from rich.console import Console
 
 from groundglow.cli.show import bullets, console, plain_table
+from groundglow.kit.rules import TASK
 from groundglow.records.kit import Figure
 from groundglow.steps.plan.asking import WindowAnswer
 from groundglow.steps.plan.charts import clock
 from groundglow.steps.plan.levels import Level, Levels, Shares
-from groundglow.steps.plan.pairs import RULES, Pair
+from groundglow.steps.plan.pairs import Pair
 
 __all__ = ["plain_answer", "show_answer", "show_pairs"]
 
@@ -50,7 +51,7 @@ def show_answer(found: WindowAnswer) -> None:
 
 def _rule(name: str, figure: Figure) -> str:
     value = f"{figure.value:g} {figure.unit}".strip()
-    return f"{RULES[name][1]} {value} ({name}): {figure.source}"
+    return f"{TASK[name].words} {value} ({name}): {figure.source}"
 
 
 def _show_windows(screen: Console, found: WindowAnswer) -> None:

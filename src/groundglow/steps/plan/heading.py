@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from groundglow.steps.plan.cover import Layout, parallel_runs
+from groundglow.steps.plan.cover import parallel_runs
+from groundglow.steps.plan.runs import Layout
 
 __all__ = ["best_heading", "glint_in_view"]
 

@@ -38,13 +38,7 @@ class Patch:
 
 def frame_poses(lines: Sequence[Line]) -> tuple[Array, Array]:
     """Position (n, 3) and yaw, pitch (n, 2) of every planned frame, in order."""
-    places, angles = [], []
-    for line in lines:
-        along = line.distances
-        columns = np.c_[line.nodes, np.unwrap(line.yaw), line.pitch].T
-        found = np.array([np.interp(line.stations, along, c) for c in columns]).T
-        places.append(found[:, :3])
-        angles.append(found[:, 3:])
+    places, angles = zip(*(line.poses for line in lines), strict=True)
     return np.concatenate(places), np.concatenate(angles)
 
 
