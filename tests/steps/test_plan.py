@@ -282,3 +282,40 @@ def test_smear_within_a_budget():
                                velocity=(0.0, lag / 0.01), time_constant=0.01), shape="rectangle").share  # fmt: skip
 
     assert 20.0 * (peak(0.0) - peak(found)) == pytest.approx(0.6, abs=0.05)
+
+
+def test_a_face_taller_than_a_picture_is_seen_from_foot_to_top():
+    foot = shapely.LineString([(0, 0), (0, 40)])
+    plan = plan_of(ask(kind="face", shape=foot, sampling=0.02, face=Face(18.0), ways=usual_ways(lowest=2.0)))
+    assert plan.met, plan.unmet
+    assert plan.proof.seen[1] == 1.0
+    assert len(plan.proof.places) == plan.proof.counts.size
+
+
+def test_the_way_between_lines_clears_the_top_of_a_face():
+    foot = shapely.LineString([(0, 0), (0, 40)])
+    plan = plan_of(ask(kind="face", shape=foot, sampling=0.01, face=Face(30.0)))
+    for sortie in plan.sorties:
+        crossing = [w.above_ground for w in sortie.waypoints if w.kind == "transit"]
+        assert max(crossing) >= 30.0 + usual_ways().clearance - 1e-6
+
+
+def test_stopping_for_each_frame_takes_its_time_and_smears_nothing():
+    moving, still = plan_of(ask()), plan_of(ask(hold=0.5))
+    assert still.smear == 0.0
+    assert still.interval == pytest.approx(still.base / still.speed + 0.5 + still.speed / usual_ways().acceleration)
+    assert still.speed <= math.sqrt(usual_ways().acceleration * still.base) + 1e-9
+    assert still.seconds > moving.seconds
+    for sortie in still.sorties:
+        assert sortie.duration <= sortie.available + 1e-6
+        assert sortie.waypoints[-1].time == pytest.approx(sortie.duration, abs=1e-6)
+    line = still.lines[0]
+    assert np.diff(line.times) == pytest.approx(still.interval, rel=0.02)
+    with pytest.raises(UnmetError, match="cannot stop for each frame"):
+        plan_of(ask(kit=kit("demo-wing"), hold=0.5, sampling=0.16, highest=200.0))
+
+
+def test_rules_of_ones_own_change_the_plan():
+    coarse = plan_of(ask(no_fly=YARD, ways=usual_ways(clearance=20.0)))
+    for sortie in coarse.sorties:
+        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(YARD) >= 20.0 - 1e-6

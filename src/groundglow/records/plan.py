@@ -220,6 +220,8 @@ class Proof:
         Frames that show each point of the site; -1 outside it.
     corner, step : (float, float)
         x, y of ``counts[0, 0]``, and its steps along columns and rows, m.
+    places : ndarray, shape (n, 2)
+        x, y of each count in their order where they are no raster of the ground, but of a line, a point or a face, m.
     """
 
     cell: float
@@ -235,6 +237,7 @@ class Proof:
     counts: NDArray[np.int32]
     corner: tuple[float, float]
     step: tuple[float, float]
+    places: Array = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,10 @@ from groundglow.steps.plan.runs import Layout, Run, looks_at_border
 __all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed", "not_entered"]
 
 
+#: Chords of a quarter of a turn around corners of no-fly areas.
+_ARC = 4
+
+
 @dataclass(frozen=True)
 class Drawn:
     """Lines in the order of flight, and the figures they were drawn with."""
@@ -46,7 +50,8 @@ def kept_out(ask: PlanAsk) -> Any:
     if ask.no_fly is None or ask.no_fly.is_empty:
         return None
     room = ask.ways.clearance + 2 * turn_radius(ask.kit.aircraft, ask.ways)
-    return shapely.buffer(ask.no_fly, room, quad_segs=4)
+    sagging = math.cos(math.pi / (4 * _ARC))  # chords of the corners' arcs lie within them
+    return shapely.buffer(ask.no_fly, room / sagging, quad_segs=_ARC)
 
 
 def not_entered(ask: PlanAsk) -> Any:

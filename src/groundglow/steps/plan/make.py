@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final
@@ -82,11 +83,21 @@ def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
     if np.isnan(heights).any():
         raise InputError(f"{ask.name}: the terrain file does not reach {names[int(np.isnan(heights).argmax())]!r}.")
     take_offs = {n: Place(float(p[0]), float(p[1]), float(z)) for n, p, z in zip(names, places, heights, strict=True)}
-    legs = Legs(ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=drawn.height, line_speed=drawn.speed)
+    legs = Legs(
+        ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=_transit(ask, drawn), line_speed=drawn.speed
+    )
     lines = [replace(line, hold=ask.pause(line.speed)) for line in drawn.lines]
     return pack(lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0, worth=ask.ways.worth,
                 storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
                 place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+
+
+def _transit(ask: PlanAsk, drawn: Drawn) -> float:
+    """Height above ground between lines, m: that of the lines, and clear of a face's top."""
+    if ask.face is None:
+        return drawn.height
+    top = ask.face.foot + ask.face.height * math.sin(ask.face.tilt)
+    return max(drawn.height, top + ask.ways.clearance)
 
 
 def _crews(ask: PlanAsk) -> list[Crew]:

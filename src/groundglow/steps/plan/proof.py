@@ -162,7 +162,8 @@ def proof_of_patches(
     every = np.ones(counts.shape, dtype=bool)
     cell = float(np.sqrt(np.mean([p.cell for p in patches])))
     proof = _proof(counts, figures, (every, every), lines, sorties, no_fly, cell, (0.0, 0.0))
-    return replace(proof, counts=found[0][0] if len(found) == 1 else counts[None])
+    places = np.concatenate([p.points[..., :2].reshape(-1, 2) for p in patches])
+    return replace(proof, counts=found[0][0] if len(found) == 1 else counts[None], places=places)
 
 
 def _mask(shape: Any, x: Array, y: Array) -> NDArray[np.bool_]:
