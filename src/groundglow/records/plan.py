@@ -138,8 +138,8 @@ class Line:
     @property
     def poses(self) -> tuple[Array, Array]:
         """Position (frames, 3) in m and yaw, pitch (frames, 2) in rad of every frame."""
-        columns = np.c_[self.nodes, np.unwrap(self.yaw), self.pitch].T
-        found = np.array([np.interp(self.stations, self.distances, column) for column in columns]).T
+        along, columns = self.distances, np.c_[self.nodes, np.unwrap(self.yaw), self.pitch].T
+        found = np.array([np.interp(self.stations, along, column) for column in columns]).T
         return found[:, :3], found[:, 3:]
 
 
