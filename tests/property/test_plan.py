@@ -133,3 +133,30 @@ def test_sorties_keep_battery_no_fly_and_climb_and_see_the_site(case, aircraft, 
             points_of(reachable, 6.0), places[:, :2], angles[:, 0], footprint_sides(question.kit, plan.height)
         )
         assert (counts >= 1).mean() >= 0.995
+
+
+@settings(SLOW, max_examples=12)
+@given(polygons(), st.lists(st.tuples(st.floats(-400.0, 400.0), st.floats(-400.0, 400.0)), min_size=1, max_size=3))
+def test_every_sortie_starts_and_lands_at_its_take_off_point_within_its_battery(site, homes):
+    named = {f"home {i}": home for i, home in enumerate(homes)}
+    plan = plan_of(ask(shape=site, take_offs=named, sampling=0.1))
+    assert plan.met, plan.unmet
+    assert sorted(n for s in plan.sorties for n in s.lines) == [line.number for line in plan.lines]
+    for sortie in plan.sorties:
+        ends = [(w.x, w.y) for w in (sortie.waypoints[0], sortie.waypoints[-1])]
+        assert ends == [named[sortie.take_off]] * 2
+        assert sortie.duration <= sortie.available + 1e-6
+        assert (np.diff([w.time for w in sortie.waypoints]) >= -1e-9).all()
+
+
+@SLOW
+@given(sites(), st.floats(0.0, math.pi), st.floats(0.0, 1.5))
+def test_stopping_never_makes_a_plan_faster(case, heading, hold):
+    site, shut = case
+    try:
+        moving = plan_of(ask(shape=site, no_fly=shut, heading=heading, take_offs={"home": (-190.0, -190.0)}))
+        still = plan_of(ask(shape=site, no_fly=shut, heading=heading, hold=hold, take_offs={"home": (-190.0, -190.0)}))
+    except UnmetError:
+        return
+    assert still.seconds >= moving.seconds - 1e-6
+    assert all(s.duration <= s.available + 1e-6 for s in still.sorties)

@@ -319,3 +319,31 @@ def test_rules_of_ones_own_change_the_plan():
     coarse = plan_of(ask(no_fly=YARD, ways=usual_ways(clearance=20.0)))
     for sortie in coarse.sorties:
         assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(YARD) >= 20.0 - 1e-6
+
+
+def test_of_several_take_off_points_the_nearer_one_is_used():
+    long = shapely.box(0, 0, 2400, 250)
+    one = plan_of(ask(shape=long, take_offs={"west": (-50.0, 100.0)}))
+    two = plan_of(ask(shape=long, take_offs={"west": (-50.0, 100.0), "east": (2450.0, 100.0)}, heading=0.0))
+    assert {s.take_off for s in two.sorties} == {"west", "east"}
+    only = plan_of(ask(shape=long, take_offs={"west": (-50.0, 100.0)}, heading=0.0))
+    assert two.seconds < only.seconds
+    assert one.met
+    assert two.met
+    for sortie in two.sorties:
+        x = sortie.waypoints[0].x
+        assert x == {"west": -50.0, "east": 2450.0}[sortie.take_off] == sortie.waypoints[-1].x
+        line = two.lines[sortie.lines[0] - 1]
+        assert abs(line.nodes[0, 0] - x) <= abs(line.nodes[0, 0] - (2400.0 - x)) + 1e-6
+
+
+def test_take_off_points_stand_on_their_own_ground():
+    ground = hills(rise=20.0)
+    homes = {"low": (-200.0, -100.0), "high": (500.0, 400.0)}
+    plan = plan_of(ask(ground=ground, take_offs=homes))
+    for sortie in plan.sorties:
+        home = homes[sortie.take_off]
+        for end in (sortie.waypoints[0], sortie.waypoints[-1]):
+            assert (end.x, end.y) == home
+            assert end.z == pytest.approx(float(ground.at(*home)))
+            assert end.above_ground == pytest.approx(0.0, abs=1e-9)

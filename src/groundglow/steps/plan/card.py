@@ -87,7 +87,7 @@ def card_of(
         told["day.png"] = f"Temperatures and contrast of {found.ask.pair.name} through the day with open windows"
     own = tuple(found.cautions[1:]) if found is not None else ()
     under = f"{site or plan.name} · {KINDS[plan.kind]} · {plan.kit}"
-    said = tuple(dict.fromkeys((*_CAUTIONS, *own, *plan.cautions)))
+    said = tuple(dict.fromkeys((*plan.cautions, *_CAUTIONS, *own)))
     return Card(f"Pilot's card: {plan.name}", under, tuple(sections), said, pictures, told, plan.unmet)
 
 
