@@ -24,7 +24,7 @@ from groundglow.steps.plan.order import ordered
 from groundglow.steps.plan.route import STAND_OFF
 from groundglow.steps.plan.runs import Layout, Run, looks_at_border
 
-__all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed", "not_entered"]
+__all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed", "not_entered", "wanted_frames"]
 
 
 #: Chords of a quarter of a turn around corners of no-fly areas.
@@ -99,6 +99,16 @@ def spacings(ask: PlanAsk, height: float) -> tuple[float, float]:
         wanted = ask.search.width / float(coverage_for_probability(ask.search.detection))
         spacing = min(wanted, footprint_sides(ask.kit, height)[0])
     return spacing, base
+
+
+def wanted_frames(ask: PlanAsk, drawn: Drawn) -> int:
+    """Frames that the asked overlap puts every place of an area in, its border among it; 1 for a search."""
+    if ask.search is not None:
+        return 1
+    across, along = footprint_sides(ask.kit, drawn.height)
+    looks = Layout(drawn.heading, drawn.spacing, drawn.base, (across, along)).looks
+    _, low, _, high = in_track(ask.shape, drawn.heading).bounds
+    return looks[1] * (looks[0] if high - low > drawn.spacing else 1)
 
 
 def first_height(ask: PlanAsk) -> float:

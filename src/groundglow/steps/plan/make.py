@@ -17,7 +17,7 @@ from groundglow.model.overlap import motion_in_pixels
 from groundglow.records.kit import RECORDING_KINDS
 from groundglow.records.plan import Line, Plan, Proof, Segment
 from groundglow.steps.plan.air import battery_seconds
-from groundglow.steps.plan.area import Drawn, draw_area, kept_out, not_entered
+from groundglow.steps.plan.area import Drawn, draw_area, kept_out, not_entered, wanted_frames
 from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
@@ -62,7 +62,7 @@ def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
     kept = kept_out(ask)
     return proof_of_area(
         ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint_sides(ask.kit, drawn.height),
-        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept),
+        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept), wanted=wanted_frames(ask, drawn),
     )  # fmt: skip
 
 
@@ -138,7 +138,7 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Pl
         1 - drawn.base / along, 1 - drawn.spacing / across,
         0.0 if ask.hold else motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
         tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed),
-        _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
+        _unmet(ask, drawn, packed, proof), _cautions(ask), drawn.notes,
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -185,13 +185,17 @@ def _out_of_circle(ask: PlanAsk, proof: Proof) -> float:
     return 1.0 - proof.reachable / whole if whole else 0.0
 
 
-def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]:
+def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> tuple[str, ...]:
     """Why the plan does not do what was asked."""
     said = list(packed.left)
     if proof is None:
         return tuple(said)
     if proof.seen[1] < 1 - ask.ways.unseen and ask.kind != "search":
         said.append(f"{100 * (1 - proof.seen[1]):.1f} % of the reachable site is in no frame.")
+    wanted = wanted_frames(ask, drawn) if ask.kind == "area" else 1
+    if wanted > 1 and proof.seen[1] >= 1 - ask.ways.unseen > proof.seen[wanted]:
+        short = 100 * (1 - proof.seen[wanted])
+        said.append(f"{short:.1f} % of the reachable site is in fewer than the {wanted} frames of the asked overlap.")
     if proof.reachable <= 0:
         said.append("Nothing of the site can be reached: the no-fly areas cover it.")
     if (
