@@ -45,10 +45,10 @@ def shared_reference() -> Callable[[str], Path]:
 @pytest.fixture(scope="session")
 def small_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """Job and truth of the invented site flown with eight frames, not run: copy it, never write to it."""
-    from groundglow.simulate import make_demo
+    from groundglow.job.demo import fly_demo
 
     root = tmp_path_factory.mktemp("small-demo")
-    make_demo(root / "job", root / "truth", small=True)
+    fly_demo(root / "job", root / "truth", small=True)
     return root / "job", root / "truth"
 
 

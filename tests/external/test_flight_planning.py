@@ -16,7 +16,7 @@ from groundglow.steps.plan.air import Wind
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.ground import flat_ground
 from groundglow.steps.plan.make import plan_of
-from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.settings import usual_ways
 
 TOPIC, SOURCE = "Optics and flight planning", "NPTEL Photogrammetry, lecture 21"
 PICTURE, FOCAL, SCALE = 0.23, 0.21, 12_000
@@ -71,7 +71,7 @@ def plan_question():
         "lecture", "area", site, Origin(77.0, 20.0, 500.0), survey_kit(),
         flat_ground((-60_000.0, -60_000.0, 60_000.0, 60_000.0), 500.0), {"field": (-25_000.0, -20_000.0)},
         sampling=PICTURE * SCALE / 2300, forward=0.60, side=0.30, heading=math.pi / 2, highest=3000.0, speed=SPEED,
-        smear=10.0, wind=Wind(), ways=Ways(lowest=300.0), extra_frames=2,
+        smear=10.0, wind=Wind(), ways=usual_ways(lowest=300.0), extra_frames=2,
     )  # fmt: skip
 
 

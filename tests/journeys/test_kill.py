@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from tests.journeys.conftest import groundglow
 
-from groundglow.simulate import make_demo
+from groundglow.job.demo import fly_demo
 
 MOMENTS = 5
 pytestmark = pytest.mark.accept
@@ -31,7 +31,7 @@ def bytes_of(job: Path) -> dict[str, str]:
 def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An eight-frame job that has not been run."""
     job = tmp_path_factory.mktemp("small") / "job"
-    make_demo(job, job.with_name("truth"), seed=3, small=True)
+    fly_demo(job, job.with_name("truth"), seed=3, small=True)
     return job
 
 

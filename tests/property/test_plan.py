@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from groundglow.errors import UnmetError
 from groundglow.steps.plan.area import kept_out
 from groundglow.steps.plan.camera import footprint_sides
-from groundglow.steps.plan.cover import Layout, looks_at_border, parallel_runs
+from groundglow.steps.plan.cover import parallel_runs
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.proof import frame_poses
-from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.runs import Layout, looks_at_border
+from groundglow.steps.plan.settings import usual_ways
 
 from ..steps.plan_cases import ask, hills
 
@@ -63,7 +64,7 @@ def seen_counts(points, places, yaw, footprint):
 
 @SLOW
 @given(sites(), st.floats(0.0, math.pi), st.sampled_from([0.2, 0.5, 0.7, 0.8]))
-def test_every_reachable_point_is_covered_and_without_no_fly_at_the_asked_overlap(case, heading, overlap):
+def test_every_reachable_point_is_covered_at_the_asked_overlap_beside_no_fly_areas_too(case, heading, overlap):
     site, shut = case
     footprint = (35.0, 28.0)
     layout = Layout(heading, footprint[0] * (1 - overlap), footprint[1] * (1 - overlap), footprint)
@@ -79,12 +80,10 @@ def test_every_reachable_point_is_covered_and_without_no_fly_at_the_asked_overla
         count = math.ceil((run.end - run.start) / layout.base) + 1
         for at in np.linspace(run.start, run.end, count):
             looks += (np.abs(u - at) <= 14.0 + 1e-6) & (np.abs(v - run.offset) <= 17.5 + 1e-6)
-    least = 1 if shut is not None else looks_at_border(overlap) ** 2
-    # Of all reachable points, those in slivers below a thousandth of a footprint may stay unseen.
-    assert (looks >= min(least, 1)).mean() >= 0.999
-    if shut is None:
-        rows = len({run.row for run in runs})
-        assert (looks >= (least if rows > 1 else looks_at_border(overlap))).all()
+    open_rows = len({run.row for run in parallel_runs(site, None, layout)})
+    least = looks_at_border(overlap) ** (2 if open_rows > 1 else 1)
+    # Beside no-fly areas, slivers below a few thousandths of a footprint may be seen less often.
+    assert (looks >= least).mean() >= (1.0 if shut is None else 0.999)
 
 
 @SLOW
@@ -105,7 +104,7 @@ def test_no_line_enters_a_no_fly_area(case, heading):
 def test_sorties_keep_battery_no_fly_and_climb_and_see_the_site(case, aircraft, seed):
     site, shut = case
     question = ask(shape=site, no_fly=shut, ground=hills(seed=seed), take_offs={"home": (-190.0, -190.0)},
-                   sampling=0.09, ways=Ways(slope=0.25, lowest=20.0))  # fmt: skip
+                   sampling=0.09, ways=usual_ways(slope=0.25, lowest=20.0))  # fmt: skip
     try:
         plan = plan_of(question)
     except UnmetError:
@@ -134,3 +133,30 @@ def test_sorties_keep_battery_no_fly_and_climb_and_see_the_site(case, aircraft, 
             points_of(reachable, 6.0), places[:, :2], angles[:, 0], footprint_sides(question.kit, plan.height)
         )
         assert (counts >= 1).mean() >= 0.995
+
+
+@settings(SLOW, max_examples=12)
+@given(polygons(), st.lists(st.tuples(st.floats(-400.0, 400.0), st.floats(-400.0, 400.0)), min_size=1, max_size=3))
+def test_every_sortie_starts_and_lands_at_its_take_off_point_within_its_battery(site, homes):
+    named = {f"home {i}": home for i, home in enumerate(homes)}
+    plan = plan_of(ask(shape=site, take_offs=named, sampling=0.1))
+    assert plan.met, plan.unmet
+    assert sorted(n for s in plan.sorties for n in s.lines) == [line.number for line in plan.lines]
+    for sortie in plan.sorties:
+        ends = [(w.x, w.y) for w in (sortie.waypoints[0], sortie.waypoints[-1])]
+        assert ends == [named[sortie.take_off]] * 2
+        assert sortie.duration <= sortie.available + 1e-6
+        assert (np.diff([w.time for w in sortie.waypoints]) >= -1e-9).all()
+
+
+@SLOW
+@given(sites(), st.floats(0.0, math.pi), st.floats(0.0, 1.5))
+def test_stopping_never_makes_a_plan_faster(case, heading, hold):
+    site, shut = case
+    try:
+        moving = plan_of(ask(shape=site, no_fly=shut, heading=heading, take_offs={"home": (-190.0, -190.0)}))
+        still = plan_of(ask(shape=site, no_fly=shut, heading=heading, hold=hold, take_offs={"home": (-190.0, -190.0)}))
+    except UnmetError:
+        return
+    assert still.seconds >= moving.seconds - 1e-6
+    assert all(s.duration <= s.available + 1e-6 for s in still.sorties)

@@ -18,9 +18,10 @@ from groundglow.frames.poses import read_poses
 from groundglow.frames.reading import list_frames, read_frame
 from groundglow.frames.specs import read_brief, read_flight_spec
 from groundglow.frames.tables import read_conditions, read_references
+from groundglow.job.demo import fly_demo
 from groundglow.model.air import SKY_TEMPERATURE_SD
 from groundglow.model.surface import material
-from groundglow.simulate.demo import draw_nature, make_demo
+from groundglow.simulate.demo import draw_nature
 from groundglow.simulate.flight.path import DOUBTS
 from groundglow.simulate.job_files import STATED
 from groundglow.simulate.site.build import build_site
@@ -131,7 +132,7 @@ def test_frames_agree_with_the_true_temperatures(demo: Demo) -> None:
 
 def test_the_same_seed_gives_the_same_bytes(demo: Demo, tmp_path: Path) -> None:
     """Job and truth, file by file; another seed gives others."""
-    make_demo(tmp_path / "job", tmp_path / "truth", small=True)
+    fly_demo(tmp_path / "job", tmp_path / "truth", small=True)
     assert digest(tmp_path / "job") == digest(demo.job)
     assert digest(tmp_path / "truth") == digest(demo.truth_folder)
 

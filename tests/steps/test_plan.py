@@ -16,7 +16,7 @@ from groundglow.steps.plan.camera import footprint_sides
 from groundglow.steps.plan.heading import glint_in_view
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.proof import surface_figures
-from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.settings import usual_ways
 from groundglow.steps.plan.smear import smear_within_budget
 from groundglow.steps.plan.turns import turn_path
 
@@ -58,7 +58,7 @@ def test_a_hole_that_splits_the_site_leaves_both_parts_covered():
 
 
 def test_terrain_is_followed_within_climb_and_limits():
-    plan = plan_of(ask(ground=hills(), ways=Ways(slope=0.2)))
+    plan = plan_of(ask(ground=hills(), ways=usual_ways(slope=0.2)))
     assert plan.met
     assert plan.proof.steepest <= 0.2 + 1e-9
     assert plan.height < plan_of(ask()).height  # room for the relief, so that the sampling holds
@@ -70,7 +70,7 @@ def test_no_fly_areas_are_kept_out_of_and_the_way_home_goes_round():
     assert plan.met
     for sortie in plan.sorties:
         way = shapely.LineString([(w.x, w.y) for w in sortie.waypoints])
-        assert way.distance(YARD) >= Ways().clearance - 0.1
+        assert way.distance(YARD) >= usual_ways().clearance - 0.1
 
 
 def test_the_plan_refuses_what_cannot_be_met():
@@ -83,7 +83,7 @@ def test_the_plan_refuses_what_cannot_be_met():
     with pytest.raises(UnmetError, match="leave nothing"):
         plan_of(ask(no_fly=shapely.box(-500, -20, 500, 500)))
     with pytest.raises(UnmetError, match="no height fits"):
-        plan_of(ask(ground=hills(rise=90.0), ways=Ways(slope=0.05), highest=60.0))
+        plan_of(ask(ground=hills(rise=90.0), ways=usual_ways(slope=0.05), highest=60.0))
 
 
 def test_lines_beyond_a_batterys_reach_are_named():
@@ -138,7 +138,7 @@ def test_an_aircraft_that_cannot_stop_turns_without_entering_a_no_fly_area():
     assert plan.met, plan.unmet
     assert any("cannot stop" in note for note in plan.notes)
     for sortie in plan.sorties:
-        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(far) >= Ways().clearance - 0.1
+        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(far) >= usual_ways().clearance - 0.1
 
 
 def test_what_an_aircraft_that_cannot_stop_leaves_out_is_no_plan_met():
@@ -282,3 +282,68 @@ def test_smear_within_a_budget():
                                velocity=(0.0, lag / 0.01), time_constant=0.01), shape="rectangle").share  # fmt: skip
 
     assert 20.0 * (peak(0.0) - peak(found)) == pytest.approx(0.6, abs=0.05)
+
+
+def test_a_face_taller_than_a_picture_is_seen_from_foot_to_top():
+    foot = shapely.LineString([(0, 0), (0, 40)])
+    plan = plan_of(ask(kind="face", shape=foot, sampling=0.02, face=Face(18.0), ways=usual_ways(lowest=2.0)))
+    assert plan.met, plan.unmet
+    assert plan.proof.seen[1] == 1.0
+    assert len(plan.proof.places) == plan.proof.counts.size
+
+
+def test_the_way_between_lines_clears_the_top_of_a_face():
+    foot = shapely.LineString([(0, 0), (0, 40)])
+    plan = plan_of(ask(kind="face", shape=foot, sampling=0.01, face=Face(30.0)))
+    for sortie in plan.sorties:
+        crossing = [w.above_ground for w in sortie.waypoints if w.kind == "transit"]
+        assert max(crossing) >= 30.0 + usual_ways().clearance - 1e-6
+
+
+def test_stopping_for_each_frame_takes_its_time_and_smears_nothing():
+    moving, still = plan_of(ask()), plan_of(ask(hold=0.5))
+    assert still.smear == 0.0
+    assert still.interval == pytest.approx(still.base / still.speed + 0.5 + still.speed / usual_ways().acceleration)
+    assert still.speed <= math.sqrt(usual_ways().acceleration * still.base) + 1e-9
+    assert still.seconds > moving.seconds
+    for sortie in still.sorties:
+        assert sortie.duration <= sortie.available + 1e-6
+        assert sortie.waypoints[-1].time == pytest.approx(sortie.duration, abs=1e-6)
+    line = still.lines[0]
+    assert np.diff(line.times) == pytest.approx(still.interval, rel=0.02)
+    with pytest.raises(UnmetError, match="cannot stop for each frame"):
+        plan_of(ask(kit=kit("demo-wing"), hold=0.5, sampling=0.16, highest=200.0))
+
+
+def test_rules_of_ones_own_change_the_plan():
+    coarse = plan_of(ask(no_fly=YARD, ways=usual_ways(clearance=20.0)))
+    for sortie in coarse.sorties:
+        assert shapely.LineString([(w.x, w.y) for w in sortie.waypoints]).distance(YARD) >= 20.0 - 1e-6
+
+
+def test_of_several_take_off_points_the_nearer_one_is_used():
+    long = shapely.box(0, 0, 2400, 250)
+    one = plan_of(ask(shape=long, take_offs={"west": (-50.0, 100.0)}))
+    two = plan_of(ask(shape=long, take_offs={"west": (-50.0, 100.0), "east": (2450.0, 100.0)}, heading=0.0))
+    assert {s.take_off for s in two.sorties} == {"west", "east"}
+    only = plan_of(ask(shape=long, take_offs={"west": (-50.0, 100.0)}, heading=0.0))
+    assert two.seconds < only.seconds
+    assert one.met
+    assert two.met
+    for sortie in two.sorties:
+        x = sortie.waypoints[0].x
+        assert x == {"west": -50.0, "east": 2450.0}[sortie.take_off] == sortie.waypoints[-1].x
+        line = two.lines[sortie.lines[0] - 1]
+        assert abs(line.nodes[0, 0] - x) <= abs(line.nodes[0, 0] - (2400.0 - x)) + 1e-6
+
+
+def test_take_off_points_stand_on_their_own_ground():
+    ground = hills(rise=20.0)
+    homes = {"low": (-200.0, -100.0), "high": (500.0, 400.0)}
+    plan = plan_of(ask(ground=ground, take_offs=homes))
+    for sortie in plan.sorties:
+        home = homes[sortie.take_off]
+        for end in (sortie.waypoints[0], sortie.waypoints[-1]):
+            assert (end.x, end.y) == home
+            assert end.z == pytest.approx(float(ground.at(*home)))
+            assert end.above_ground == pytest.approx(0.0, abs=1e-9)

@@ -43,9 +43,9 @@ def _make(folder: Path, seed: int, workers: int, executor: Executor | None) -> N
     """Make the site here, while the processes that will work on the job start and compile."""
     if executor:
         warm_up(executor)
-    from groundglow.simulate import make_demo
+    from groundglow.job.demo import fly_demo
 
-    make_demo(folder, truth_folder(folder), seed=seed, workers=workers)
+    fly_demo(folder, truth_folder(folder), seed=seed, workers=workers)
 
 
 def _run(folder: Path, quiet: bool, executor: Executor | None) -> int:

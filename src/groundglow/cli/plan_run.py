@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from groundglow.cli.show import ProgressWatcher, console, plain_table
+from groundglow.cli.show import ProgressWatcher, bullets, console, plain_table
 from groundglow.errors import FileError, InputError
 from groundglow.job.chain import run_steps
 from groundglow.job.folder import open_job
@@ -16,13 +16,13 @@ from groundglow.job.plans.plan import CARD, OUTPUTS, write_card, write_files
 from groundglow.kit.fleet import fleet_with
 from groundglow.records.brief import Brief
 from groundglow.steps.plan.make import plan_of
-from groundglow.steps.plan.plain import plain_plan
+from groundglow.steps.plan.plain import plain_plan, storage_text
 
 __all__ = ["run_plan"]
 
 Given = Mapping[str, Any]
 SAME = ("camera", "lens", "aircraft", "sampling", "height", "terrain", "take_off", "wind", "flown_at", "sweep_width",
-        "probability", "face_height")  # fmt: skip
+        "probability", "face_height", "hold")  # fmt: skip
 RENAMED = {"forward": "forward_overlap", "side": "side_overlap", "heading": "heading_deg",
            "wind_from": "wind_from_deg", "face_tilt": "face_tilt_deg"}  # fmt: skip
 
@@ -41,8 +41,10 @@ def run_plan(given: Given) -> int:
 
 def _of_job(given: Given, path: Path) -> list[dict[str, Any]]:
     said = [name for name in SAME if given[name] is not None]
-    if said or given["out"] is not None or given["kit"] is not None:
-        raise InputError("A job's questions stand in its [[plan]], its kit in kit.toml; leave the options out.")
+    if said or any(given[name] is not None for name in ("out", "kit", "rules")):
+        raise InputError(
+            "A job has its questions in [[plan]], its kit in kit.toml, its rules in rules/; leave the options out."
+        )
     job = open_job(path)
     with ProgressWatcher(given["quiet"] or given["as_json"]) as watcher:
         run_steps(job, "plan", watcher=watcher)
@@ -61,7 +63,7 @@ def _of_site(given: Given, path: Path) -> dict[str, Any]:
         raw["terrain"] = str(Path(given["terrain"]).resolve())
     raw |= {"name": path.stem, "over": path.name}
     asked = {"title": path.stem, "site": {"name": path.stem}, "limits": {"highest_m": given["highest"]}, "plan": [raw]}
-    ask = plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"]))
+    ask = plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"]), given["rules"])
     plan = plan_of(ask)
     out: Path | None = given["out"]
     if out is not None:
@@ -85,8 +87,13 @@ def _show(plan: Mapping[str, Any]) -> None:
     _segments(plan["segments"])
     for reason in plan["unmet"]:
         screen.print(f"Not met: {reason}", style="red")
-    for note in (*plan["notes"], *plan["cautions"]):
-        screen.print(f"- {note}")
+    bullets(screen, "Notes", plan["notes"])
+    bullets(screen, "Mind", plan["cautions"])
+
+
+def _moving(plan: Mapping[str, Any]) -> str:
+    hold = plan["settings"]["hold_s"]
+    return f"stopping {hold:g} s at each frame" if hold else f"{plan['smear_px']:.2f} px of lag"
 
 
 def _lines(plan: Mapping[str, Any]) -> list[str]:
@@ -94,16 +101,18 @@ def _lines(plan: Mapping[str, Any]) -> list[str]:
     said = [
         f"kit: {plan['kit']}",
         f"height {plan['height_m']:.1f} m, {100 * plan['sampling_m']:.1f} cm a pixel; "
-        f"speed {plan['speed_m_s']:.1f} m/s ({plan['smear_px']:.2f} px of lag)",
+        f"speed {plan['speed_m_s']:.1f} m/s, {_moving(plan)}",
         f"heading {plan['heading_deg']:.0f} degrees, lines {plan['spacing_m']:.1f} m apart, a frame every "
         f"{plan['base_m']:.1f} m or {plan['interval_s']:.1f} s",
-        f"{len(plan['lines'])} lines, {plan['length_m'] / 1000:.1f} km, {plan['frames']} frames, "
-        f"{plan['storage_bytes'] / 1e9:.1f} GB, {plan['seconds'] / 60:.0f} min in the air",
+        f"{len(plan['lines'])} line{'s' * (len(plan['lines']) != 1)}, {plan['length_m'] / 1000:.1f} km, "
+        f"{plan['frames']} frames, {storage_text(plan['storage_bytes'])}, {plan['seconds'] / 60:.0f} min in the air",
     ]
     if proof:
         seen = ", ".join(f"{100 * share:.1f} % by {n}" for n, share in proof["seen"].items())
         low, high = proof["above_ground_m"]
-        said.append(f"seen: {seen} or more frames; lines {low:.0f} to {high:.0f} m above ground")
+        heights = f"{low:.0f}" if round(low) == round(high) else f"{low:.0f} to {high:.0f}"
+        said.append(f"seen: {seen} or more frames")
+        said.append(f"lines {heights} m above ground; ground sampling up to {100 * proof['sampling_m']['most']:.1f} cm")
     return said
 
 

@@ -42,6 +42,7 @@ def window(
     rule: Annotated[Texts, _option("Another limit for a rule.", metavar="NAME=NUMBER")] = None,
     level: Annotated[Texts, _option("A level of your own over the background.", metavar="NAME=2K")] = None,
     pairs: Annotated[Path | None, _option("Pairs of your own.", metavar="FILE.toml")] = None,
+    rules: Annotated[Path | None, _option("Folder with rules of your own, PAIR.toml.", metavar="DIR")] = None,
     chart: Annotated[Path | None, _option("Write the picture of the day there.", metavar="FILE.png")] = None,
     as_json: Annotated[bool, _option("Print the result as JSON, nothing else.", "--json")] = False,
     quiet: Annotated[bool, _option("Print nothing but errors.", "--quiet")] = False,

@@ -11,6 +11,7 @@ from groundglow.cli.show import console
 from groundglow.cli.window_show import plain_answer, show_answer, show_pairs
 from groundglow.errors import FileError, InputError
 from groundglow.frames.weather import WeatherFile, read_weather
+from groundglow.job.plan import rules_folder
 from groundglow.job.window import windows_of_brief
 from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.charts import day_chart
@@ -35,7 +36,8 @@ def run_window(given: Given) -> int:
     asked = {**_written(given)}
     path = Path(given["what"])
     briefs = windows_of_brief(path, own) if path.exists() else [{"pair": given["what"]}]
-    found = [_answered({**raw, **asked}, file, own) for raw in briefs]
+    rules = given["rules"] or (rules_folder(path) if path.is_dir() else None)
+    found = [_answered({**raw, **asked}, file, own, rules) for raw in briefs]
     _charts(given["chart"], found)
     if given["as_json"]:
         console().print_json(json.dumps({"questions": [plain_answer(f) for f in found]}, allow_nan=False))
@@ -45,9 +47,9 @@ def run_window(given: Given) -> int:
     return 0 if all(f.windows.windows for f in found) else 1
 
 
-def _answered(raw: Given, file: WeatherFile | None, own: Mapping[str, Pair]) -> WindowAnswer:
+def _answered(raw: Given, file: WeatherFile | None, own: Mapping[str, Pair], rules: Path | None) -> WindowAnswer:
     weather, place = (file.weather, file.place) if file is not None else (None, None)
-    return window_answer(window_ask(raw, weather=weather, place=place, own=own))
+    return window_answer(window_ask(raw, weather=weather, place=place, own=own, rules=rules))
 
 
 def _written(given: Given) -> dict[str, Any]:

@@ -10,11 +10,12 @@ from typing import Any
 from rich.console import Console
 
 from groundglow.cli.show import bullets, console, plain_table
+from groundglow.kit.rules import TASK
 from groundglow.records.kit import Figure
 from groundglow.steps.plan.asking import WindowAnswer
-from groundglow.steps.plan.charts import clock
+from groundglow.steps.plan.charts import clock, open_span
 from groundglow.steps.plan.levels import Level, Levels, Shares
-from groundglow.steps.plan.pairs import RULES, Pair
+from groundglow.steps.plan.pairs import Pair
 
 __all__ = ["plain_answer", "show_answer", "show_pairs"]
 
@@ -41,16 +42,14 @@ def show_answer(found: WindowAnswer) -> None:
     _show_windows(screen, found)
     _show_hours(screen, found)
     _show_levels(screen, found.levels, ask.offset)
-    bullets(
-        screen, "Rules", (f"{n} {f.value:g} {f.unit}: {f.source}".replace(" :", ":") for n, f in ask.pair.rules.items())
-    )
+    bullets(screen, "Rules", (_rule(name, figure) for name, figure in ask.pair.rules.items()))
     bullets(screen, "Taken for this", (*ask.assumed, *found.day.notes))
     bullets(screen, "Mind", found.cautions)
 
 
 def _rule(name: str, figure: Figure) -> str:
     value = f"{figure.value:g} {figure.unit}".strip()
-    return f"{RULES[name][1]} {value} ({name}): {figure.source}"
+    return f"{TASK[name].words} {value} ({name}): {figure.source}"
 
 
 def _show_windows(screen: Console, found: WindowAnswer) -> None:
@@ -59,9 +58,7 @@ def _show_windows(screen: Console, found: WindowAnswer) -> None:
         screen.print("No window keeps the rules on this day.", style="red")
     for w in found.windows.windows:
         words = f"{w.contrast:+.1f} K +- {1.96 * w.contrast_sd:.1f}, {w.contrast_to_noise:.1f} of noise, {w.light}"
-        whole = w.end - w.start >= 86000.0
-        span = "all day" if whole else f"{clock(w.start, off)} to {clock(w.end, off)}"
-        screen.print(f"  {w.rank}. {span}; best {clock(w.best, off)}: {words}")
+        screen.print(f"  {w.rank}. {open_span(w, found.day, off)}; best from {clock(w.best, off)}: {words}")
     for c in found.crossovers:
         turns = "warmer" if c.sign > 0 else "colder"
         doubt = 1.96 * c.standard_uncertainty / 60.0

@@ -80,8 +80,8 @@ def _require_place(path: Path, source: Any, plane: LocalPlane, bounds: Bounds) -
     x, y = warp.transform("EPSG:4326", source.crs, _near(source, lon), lat)
     if not (np.isfinite(x).all() and min(x) < right and max(x) > left and min(y) < top and max(y) > bottom):
         raise InputError(
-            f"{path}: does not reach the site: it covers {left:.6g}, {bottom:.6g} to {right:.6g}, {top:.6g} in "
-            f"{source.crs.to_string()[:40]}, the site lies at {np.mean(x):.6g}, {np.mean(y):.6g} there. It is a "
+            f"{path}: does not reach the site: it covers {left:.9g}, {bottom:.9g} to {right:.9g}, {top:.9g} in "
+            f"{source.crs.to_string()[:40]}, the site lies at {np.mean(x):.9g}, {np.mean(y):.9g} there. It is a "
             "wrong file, or the coordinate reference system written in it is wrong."
         )
 

@@ -73,11 +73,26 @@ def _joined(path: Path, number: int, shape: Any, first: float) -> Any:
     """With continuous longitudes; parts that were cut at the antimeridian as one."""
     shapely = require("shapely", extra="geo")
     near = shapely.transform(shape, lambda xy: np.c_[first + (xy[:, 0] - first + 180.0) % 360.0 - 180.0, xy[:, 1]])
-    reasons = {str(r) for r in shapely.is_valid_reason(shapely.get_parts(near))} - {"Valid Geometry"}
-    if reasons:
-        reason = ", ".join(sorted(reasons))
-        raise InputError(f"{path}, feature {number}: is no proper shape: {reason} (longitude latitude). Draw it anew.")
-    return shapely.union_all(shapely.get_parts(near)) if near.geom_type == "MultiPolygon" else near
+    parts = [_without_holes(part) for part in shapely.get_parts(near)]
+    for part in parts:
+        reason = str(shapely.is_valid_reason(part))
+        if reason != "Valid Geometry":
+            what, _, place = reason.partition("[")
+            words = "it crosses itself" if what.startswith(("Self-", "Ring Self-")) else what.strip().lower()
+            at = f" at longitude, latitude {', '.join(place.rstrip(']').split())}" if place else ""
+            raise InputError(f"{path}, feature {number}: is no proper shape: {words}{at}. Draw it anew.")
+    return shapely.union_all(parts) if near.geom_type in ("Polygon", "MultiPolygon") else near
+
+
+def _without_holes(part: Any) -> Any:
+    """An area less its holes: one whose hole reaches its edge falls apart there, which its rings alone cannot say."""
+    shapely = require("shapely", extra="geo")
+    if part.geom_type != "Polygon" or shapely.is_valid(part):
+        return part
+    whole, holes = shapely.Polygon(part.exterior), [shapely.Polygon(ring) for ring in part.interiors]
+    if not holes or not shapely.is_valid([whole, *holes]).all():
+        return part
+    return shapely.difference(whole, shapely.union_all(holes))
 
 
 def _feature(path: Path, number: int, properties: dict[str, Any], shape: Any) -> SiteFeature:

@@ -19,9 +19,10 @@ from groundglow.frames.specs import read_brief
 from groundglow.job.fit import kit_file
 from groundglow.job.folder import JobFolder
 from groundglow.kit.fleet import Fleet, fleet_with
+from groundglow.kit.rules import flying_rules
 from groundglow.model.sun import Place, sun_position
 from groundglow.records.brief import Brief, PlanQuestion
-from groundglow.records.kit import Combination
+from groundglow.records.kit import Combination, Figure
 from groundglow.records.log import Origin
 from groundglow.records.plan import Plan, PlanKind
 from groundglow.records.quantity import Kind, quantity
@@ -31,10 +32,12 @@ from groundglow.steps.plan.ask import Face, PlanAsk, Search
 from groundglow.steps.plan.camera import sampling_at
 from groundglow.steps.plan.ground import Ground, flat_ground
 from groundglow.steps.plan.make import plan_of
-from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.settings import usual_ways
 from groundglow.steps.plan.smear import smear_within_budget
 
-__all__ = ["plan_ask", "plan_files", "plan_question", "plans_of_brief"]
+__all__ = ["plan_ask", "plan_files", "plan_question", "plans_of_brief", "rules_folder"]
+
+Rules = Mapping[str, Figure]
 
 #: Terrain is read this far beyond the site and take-off points, m; farther sites are no one plan.
 AROUND, FARTHEST = 150.0, 60_000.0
@@ -44,8 +47,14 @@ def plan_files(job: JobFolder, brief: Brief) -> tuple[Path, ...]:
     """Files that the plans hang on."""
     named = [job.brief, kit_file(job)]
     named += [job.root / brief.site.outline] if brief.site.outline else []
+    named += sorted(rules_folder(job.root).glob("*.toml"))
     named += [job.root / name for q in brief.plan for name in (q.over, q.terrain) if name]
     return tuple(dict.fromkeys(p for p in named if p is not None))
+
+
+def rules_folder(root: Path) -> Path:
+    """Where a job keeps rules of its own."""
+    return root / "rules"
 
 
 def plan_question(job: JobFolder, number: int) -> Plan:
@@ -67,8 +76,12 @@ def plans_of_brief(path: Path, fleet: Fleet) -> list[Plan]:
     return [plan_of(plan_ask(path.parent, brief, i, fleet)) for i in range(len(brief.plan))]
 
 
-def plan_ask(folder: Path, brief: Brief, number: int, fleet: Fleet) -> PlanAsk:
-    """One question of a brief with everything that it names, in metres of its own plane."""
+def plan_ask(folder: Path, brief: Brief, number: int, fleet: Fleet, rules: Path | None = None) -> PlanAsk:
+    """One question of a brief with everything that it names, in metres of its own plane.
+
+    ``rules`` is a folder of rules of one's own; None: that of the brief's folder.
+    """
+    by = flying_rules(rules or rules_folder(folder))
     asked = brief.plan[number]
     name = asked.name or f"plan {number + 1}"
     features = _features(folder, brief, asked, name)
@@ -81,10 +94,10 @@ def plan_ask(folder: Path, brief: Brief, number: int, fleet: Fleet) -> PlanAsk:
     ground = _ground(folder, asked, plane, _bounds(shape, take_offs))
     return PlanAsk(
         name, kind, shape, origin, kit, ground, take_offs,
-        no_fly=shapely.union_all(shut) if shut else None, **_figures(asked, brief, name),
-        smear=_smear(asked, kit, name),
+        no_fly=shapely.union_all(shut) if shut else None, **_figures(asked, brief, by),
+        smear=_smear(asked, kit, name, by),
         **_sights(asked, origin, name),
-        face=_face(asked, name), search=_search(asked, features, plane, name),
+        face=_face(asked, name), search=_search(asked, features, plane, name, by),
     )  # fmt: skip
 
 
@@ -185,6 +198,11 @@ def _kit(asked: PlanQuestion, fleet: Fleet, name: str) -> Combination:
     return borne[0]
 
 
+def _number(by: Rules, name: str) -> float:
+    """A rule's value."""
+    return float(by[name].value)
+
+
 def _in_si(asked: PlanQuestion, fields: Mapping[str, tuple[str, Kind]]) -> dict[str, float]:
     """Quantities that were given, by the name that the plan has for them."""
     return {
@@ -193,25 +211,26 @@ def _in_si(asked: PlanQuestion, fields: Mapping[str, tuple[str, Kind]]) -> dict[
     }  # fmt: skip
 
 
-def _figures(asked: PlanQuestion, brief: Brief, name: str) -> dict[str, Any]:
+def _figures(asked: PlanQuestion, brief: Brief, by: Rules) -> dict[str, Any]:
     plain: dict[str, tuple[str, Kind]] = {
         "sampling": ("sampling", "length"), "height": ("height", "length"), "forward_overlap": ("forward", "share"),
         "side_overlap": ("side", "share"), "ceiling": ("ceiling", "length"), "speed": ("speed", "speed"),
-        "radius": ("radius", "length"),
+        "radius": ("radius", "length"), "hold": ("hold", "duration"),
     }  # fmt: skip
     ways: dict[str, tuple[str, Kind]] = {
         "climb": ("climb", "speed"), "slope": ("slope", "share"), "clearance": ("clearance", "length"),
         "lowest": ("lowest", "length"),
     }  # fmt: skip
-    found: dict[str, Any] = _in_si(asked, plain)
+    found: dict[str, Any] = {"forward": _number(by, "forward_overlap"), "side": _number(by, "side_overlap")}
+    found |= _in_si(asked, plain)
     if asked.pixels_on_target is not None:
         if asked.target_size is None:
-            raise InputError(f"{name}: pixels_on_target needs the target_size that they are on, such as '0.3 m'.")
+            raise InputError(f"{asked.name}: pixels_on_target needs the target_size that they are on, such as '0.3 m'.")
         found["sampling"] = quantity(asked.target_size, "length", "target_size") / asked.pixels_on_target
     wind = quantity(asked.wind, "speed", "wind") if asked.wind is not None else 0.0
     return found | {
         "heading": None if asked.heading_deg is None else math.radians(asked.heading_deg),
-        "highest": brief.limits.highest_m, "ways": Ways(**_in_si(asked, ways)),
+        "highest": brief.limits.highest_m, "ways": usual_ways(by, **_in_si(asked, ways)),
         "wind": Wind(wind, math.radians(asked.wind_from_deg)), "aircraft": asked.aircraft_count,
         "hours": asked.hours_a_day, "days": asked.days, "extra_frames": asked.extra_frames,
         "tilt": math.radians(asked.tilt_deg), "sides": asked.sides, "rings": asked.rings, "recording": asked.recording,
@@ -220,10 +239,10 @@ def _figures(asked: PlanQuestion, brief: Brief, name: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _smear(asked: PlanQuestion, kit: Combination, name: str) -> float:
-    """Allowed, px: asked, by the budget of a reading, or one."""
+def _smear(asked: PlanQuestion, kit: Combination, name: str, by: Rules) -> float:
+    """Allowed, px: asked, by the budget of a reading, or by the rules."""
     if asked.rise is None and asked.accuracy is None:
-        return asked.smear_px or 1.0
+        return asked.smear_px or _number(by, "smear_px")
     if asked.smear_px is not None or asked.rise is None or asked.accuracy is None or asked.target_size is None:
         raise InputError(f"{name}: smear by budget needs rise, accuracy and target_size together, and no smear_px.")
     size = quantity(asked.target_size, "length", "target_size")
@@ -235,7 +254,7 @@ def _smear(asked: PlanQuestion, kit: Combination, name: str) -> float:
     if not (size > 0 and sampling > 0):
         raise InputError(f"{name}: smear by budget needs a target_size and a sampling or height above 0.")
     rise, accuracy = (quantity(t, "difference", n) for t, n in ((asked.rise, "rise"), (asked.accuracy, "accuracy")))
-    return smear_within_budget(kit, size / sampling, rise, accuracy)
+    return smear_within_budget(kit, size / sampling, rise, accuracy, _number(by, "budget_share"))
 
 
 def _surface(brief: Brief) -> tuple[float, float]:
@@ -264,11 +283,14 @@ def _face(asked: PlanQuestion, name: str) -> Face | None:
     return Face(height, math.radians(asked.face_tilt_deg), foot, math.radians(asked.aside_deg))
 
 
-def _search(asked: PlanQuestion, features: Sequence[SiteFeature], plane: LocalPlane, name: str) -> Search | None:
+def _search(
+    asked: PlanQuestion, features: Sequence[SiteFeature], plane: LocalPlane, name: str, by: Rules
+) -> Search | None:
     if asked.sweep_width is None:
         return None
     width = quantity(asked.sweep_width, "length", "sweep_width")
-    wanted = quantity(asked.probability, "share", "probability") if asked.probability is not None else 0.9
+    wanted = quantity(asked.probability, "share", "probability") if asked.probability is not None else None
+    wanted = _number(by, "probability") if wanted is None else wanted
     if not (width > 0 and wanted < 1):
         raise InputError(f"{name}: sweep_width is {width} m, probability {wanted}; allowed above 0 m and below 1.")
     segments = [f for f in features if f.use == "segment"]

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from groundglow.errors import InputError
 from groundglow.frames.specs import read_brief
+from groundglow.job.plan import rules_folder
 from groundglow.records.plan import Plan
 from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.pairs import Pair, pair
@@ -67,4 +68,5 @@ def hour_of_plan(path: Path, plan: Plan) -> WindowAnswer | None:
         return None
     longest = max((s.duration for s in plan.sorties), default=1800.0)
     here = {"place": (plan.origin.lat_deg, plan.origin.lon_deg), "distance": f"{plan.height:.1f} m"}
-    return window_answer(window_ask({**asked, **here, "flight": f"{longest:.0f} s"}))
+    root = path if path.is_dir() else path.parent
+    return window_answer(window_ask({**asked, **here, "flight": f"{longest:.0f} s"}, rules=rules_folder(root)))

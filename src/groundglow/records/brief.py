@@ -129,7 +129,7 @@ class PlanQuestion(EdgeRecord):
     from ``sampling`` (m a pixel), from ``pixels_on_target`` of a ``target_size``, or is given. ``terrain`` is a
     GeoTIFF of heights; without it the ground is level at ``ground_height``. ``take_off`` is "LAT, LON". The speed
     keeps the smear below ``smear_px`` (1 px of lag), or, with a ``rise`` of the target and an ``accuracy``, until its
-    bias uses a fifth of that.
+    bias uses a fifth of that; with ``hold`` the aircraft stops for so long at each frame.
     """
 
     name: str = ""
@@ -153,6 +153,7 @@ class PlanQuestion(EdgeRecord):
     rise: Written = None
     accuracy: Written = None
     speed: Written = None
+    hold: Written = None
     wind: Written = None
     wind_from_deg: float = Field(default=0.0, ge=0, le=360)
     climb: Written = None

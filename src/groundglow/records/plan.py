@@ -95,6 +95,8 @@ class Line:
         Distance from the first corner at which each frame is taken, m.
     speed : float
         Over ground, m/s.
+    hold : float
+        Time that each frame takes on top where the aircraft stops for it, slowing down and gathering speed among it, s.
     """
 
     number: int
@@ -105,6 +107,7 @@ class Line:
     pitch: Array
     stations: Array
     speed: float
+    hold: float = 0.0
 
     @property
     def distances(self) -> Array:
@@ -125,7 +128,19 @@ class Line:
     @property
     def seconds(self) -> float:
         """Time along it."""
-        return self.length / self.speed
+        return self.length / self.speed + self.hold * self.frames
+
+    @property
+    def times(self) -> Array:
+        """Of the frames, after the start of the line, s; shape (frames,)."""
+        return np.asarray(self.stations / self.speed + self.hold * (np.arange(self.frames) + 0.5))
+
+    @property
+    def poses(self) -> tuple[Array, Array]:
+        """Position (frames, 3) in m and yaw, pitch (frames, 2) in rad of every frame."""
+        along, columns = self.distances, np.c_[self.nodes, np.unwrap(self.yaw), self.pitch].T
+        found = np.array([np.interp(self.stations, along, column) for column in columns]).T
+        return found[:, :3], found[:, 3:]
 
 
 @dataclass(frozen=True)
@@ -205,6 +220,8 @@ class Proof:
         Frames that show each point of the site; -1 outside it.
     corner, step : (float, float)
         x, y of ``counts[0, 0]``, and its steps along columns and rows, m.
+    places : ndarray, shape (n, 2)
+        x, y of each count in their order where they are no raster of the ground, but of a line, a point or a face, m.
     """
 
     cell: float
@@ -220,6 +237,7 @@ class Proof:
     counts: NDArray[np.int32]
     corner: tuple[float, float]
     step: tuple[float, float]
+    places: Array = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 @dataclass(frozen=True)

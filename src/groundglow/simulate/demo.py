@@ -11,24 +11,29 @@ the truth:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 
 from groundglow.frames.clock import iso_time
+from groundglow.frames.places import LocalPlane
 from groundglow.model.band import BandTable, lookup, nominal_band
+from groundglow.records.plan import Plan
 from groundglow.simulate.film import film
 from groundglow.simulate.flight.camera import CAMERA, make_pattern
 from groundglow.simulate.flight.limit import Planted, Stage, plant, scaled
-from groundglow.simulate.flight.path import Shot, close_lines, fly, overview_lines
+from groundglow.simulate.flight.path import Shot, fly
 from groundglow.simulate.flight.world import make_air, make_sky, make_world
 from groundglow.simulate.job_files import (
+    FLIGHTS,
     PATTERN_K,
+    PLACE,
     VISIT,
     write_brief,
     write_errors_page,
+    write_flight_areas,
     write_outline,
     write_visit,
 )
@@ -48,21 +53,35 @@ from groundglow.simulate.truth_files import (
     write_site,
 )
 
-__all__ = ["make_demo"]
+__all__ = ["ask_demo", "make_demo"]
 
-_OVERVIEW_M, _CLOSE_M = 60.0, 20.0
-_OVERVIEW_STEP, _CLOSE_STEP = 0.025, 0.0075
-#: What the close pass may show, m.
-_CLOSE_BOUNDS = (-24.0, -1.5, 30.0, 18.5)
+_STEPS = {"overview": 0.025, "close": 0.0075}
+#: What a flight may show, m.
+_BOUNDS = {"overview": BOUNDS, "close": (-23.5, -4.5, 31.5, 20.5)}
+#: Between landing and the next take-off, s.
+_BETWEEN_S = 120.0
 
 
-def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False, workers: int = 2) -> None:
-    """Build the invented site, fly over it, write the job and, apart from it, the truth.
+def ask_demo(job: Path, *, seed: int = 7) -> None:
+    """Write what is asked: the brief with its plans, the site and what is to be flown over."""
+    job.mkdir(parents=True, exist_ok=True)
+    site, _ = build_site(np.random.default_rng([seed, 0]))
+    write_brief(job)
+    write_outline(job, site)
+    write_flight_areas(job)
+
+
+def make_demo(
+    job: Path, truth: Path, plans: Sequence[Plan], *, seed: int = 7, small: bool = False, workers: int = 2
+) -> None:
+    """Build the invented site, fly the plans over it, add the visit to the job and, apart from it, write the truth.
 
     Parameters
     ----------
     job, truth : Path
-        Folders; made when absent. No step ever reads ``truth``.
+        Folders; ``job`` as `ask_demo` left it. No step ever reads ``truth``.
+    plans : sequence of Plan
+        The answers to the two ``[[plan]]`` of the job's brief: overview, then close pass.
     seed : int
         The same seed gives the same bytes.
     small : bool
@@ -81,13 +100,14 @@ def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False, wor
     site, decoys = build_site(rngs[0])
     texture = make_texture(rngs[1], BOUNDS)
     nature = draw_nature(site, rngs[2])
-    stages = _stages(site, texture, nature, table, (rngs[3], rngs[4]), start)
+    shots = _shots(plans, start, (rngs[3], rngs[4]))
+    stages = _stages(site, texture, nature, table, shots, (rngs[3], rngs[4]))
     planted = _plant_all(stages, decoys, rngs[5], workers)
     flown = [
         film(job, stage, rng, small=small, workers=workers)
         for stage, rng in zip(stages.values(), rngs[6:], strict=True)
     ]
-    _write_job(job, site, stages["overview"], flown[0].shots)
+    _write_visit(job, stages["overview"], flown[0].shots)
     truth.mkdir(parents=True, exist_ok=True)
     write_site(truth, seed, nature, flown)
     write_faults(truth, planted, flown, workers=workers)
@@ -96,22 +116,27 @@ def make_demo(job: Path, truth: Path, *, seed: int = 7, small: bool = False, wor
         write_flight_truth(truth, flight, workers=workers)
 
 
+def _shots(plans: Sequence[Plan], start: float, rngs: Sequence[np.random.Generator]) -> dict[str, list[Shot]]:
+    """Each plan flown in turn: true shots by the flight's name."""
+    found, now = {}, start
+    for (name, prefix), plan, rng in zip(FLIGHTS.items(), plans, rngs, strict=True):
+        found[name] = fly(plan, LocalPlane(PLACE), now, prefix, rng)
+        now += max(s.start + s.duration for s in plan.sorties) + _BETWEEN_S
+    return found
+
+
 def _stages(
     site: Site,
     texture: Texture,
     nature: Nature,
     table: BandTable,
-    rngs: tuple[np.random.Generator, np.random.Generator],
-    start: float,
+    flown: Mapping[str, Sequence[Shot]],
+    rngs: Sequence[np.random.Generator],
 ) -> dict[str, Stage]:
     air, sky = make_air(table.band, nature.weather), make_sky(table.band, table, nature.weather)
-    plans = {
-        "overview": (BOUNDS, _OVERVIEW_STEP, fly(overview_lines(_OVERVIEW_M), start, "over", rngs[0])),
-        "close": (_CLOSE_BOUNDS, _CLOSE_STEP, fly(close_lines(_CLOSE_M), start + 420, "near", rngs[1])),
-    }
     stages = {}
-    for (name, (bounds, step, shots)), rng in zip(plans.items(), rngs, strict=True):
-        scene = paint_scene(site, Grid.spanning(bounds, step), texture, rng)
+    for (name, shots), rng in zip(flown.items(), rngs, strict=True):
+        scene = paint_scene(site, Grid.spanning(_BOUNDS[name], _STEPS[name]), texture, rng)
         world = make_world(scene, table, nature.emissivity)
         pattern = make_pattern(rng, CAMERA, rms=PATTERN_K)
         planted = world._replace(radiance=world.radiance.copy())
@@ -135,10 +160,8 @@ def _plant_all(stages: dict[str, Stage], decoys: Decoys, rng: np.random.Generato
     return planted
 
 
-def _write_job(job: Path, site: Site, overview: Stage, shots: Sequence[Shot]) -> None:
+def _write_visit(job: Path, overview: Stage, shots: Sequence[Shot]) -> None:
     (job / "visits" / VISIT).mkdir(parents=True, exist_ok=True)
-    write_brief(job)
     write_errors_page(job)
-    write_outline(job, site)
     start = overview.shots[0].time
     write_visit(job / "visits" / VISIT, start - 480.0, references(overview.scene, shots, start))

@@ -21,7 +21,7 @@ from groundglow.simulate.truth_files import FlightTruth
 __all__ = ["film"]
 
 #: Numbers of the frames of a small job.
-_SMALL = {"overview": [13, 14, 15, 16, 17], "close": [6, 7, 8]}
+_SMALL = {"overview": [19, 20, 21, 22, 23], "close": [8, 9, 10]}
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from groundglow.frames.clock import iso_text
 from groundglow.frames.places import LocalPlane
@@ -19,12 +20,13 @@ from groundglow.simulate.flight.path import DOUBTS, Shot
 from groundglow.simulate.site.build import NAME, ORIGIN
 from groundglow.simulate.site.field import TILT_DEG
 from groundglow.simulate.site.kinds import KINDS
-from groundglow.simulate.site.parts import Site
+from groundglow.simulate.site.parts import Site, rectangle
 
 __all__ = [
     "CALIBRATION_SD_K",
     "DRIFT_K",
     "DRIFT_MEMORY_S",
+    "FLIGHTS",
     "PATTERN_K",
     "PLACE",
     "STATED",
@@ -33,11 +35,20 @@ __all__ = [
     "write_brief",
     "write_errors_page",
     "write_flight",
+    "write_flight_areas",
     "write_outline",
     "write_visit",
 ]
 
 VISIT = "2026-04-16"
+#: Flights in their order, one a plan of the brief, and how names of their frames begin.
+FLIGHTS = {"overview": "over", "close": "near"}
+#: What each plan flies over, and where it takes off: on the track, m.
+_AREAS = {
+    "whole site": rectangle(-33.0, -27.0, 28.0, 27.0),
+    "two rows and the busbars": rectangle(-16.5, 3.0, 24.5, 12.9),
+}
+_HOME = (4.1, -31.0)
 PLACE = Origin(*ORIGIN)
 #: What the visit states of the weather: value and standard uncertainty, in the units of conditions.csv.
 STATED: dict[str, tuple[float, float]] = {
@@ -60,7 +71,7 @@ client = "Invented client"
 prepared_by = "Groundglow demonstration"
 asked_on = "2026-04-02"
 notes = """
-Overview at 60 m over the whole site, close pass at 20 m over two rows of modules and the busbars.
+Overview at 60 m over the whole site, close pass at 20 m over two rows of modules and the busbars: as planned below.
 Live parts: keep the distances that the network operator and local rules ask for. Nobody climbs the roof
 or opens the yard for this job. Grades are advice; a licensed person decides.
 """
@@ -142,6 +153,39 @@ material = "water"
 zone = "*"
 material = "grass"
 
+# How it is flown. The areas and the take-off point stand in flights.geojson; `groundglow plan` lays the lines.
+[[plan]]
+name = "overview"
+over = "flights.geojson"
+zone = "whole site"
+camera = "demo-640"
+lens = "l640-13"
+aircraft = "demo-quad-work"
+height = "60 m"
+ground_height = "{ground:g} m"
+forward_overlap = "76 %"
+side_overlap = "56 %"
+heading_deg = 0
+hold = "0.5 s"                 # the aircraft stops for each frame
+wind = "2 m/s"
+wind_from_deg = 250
+
+[[plan]]
+name = "close"
+over = "flights.geojson"
+zone = "two rows and the busbars"
+camera = "demo-640"
+lens = "l640-13"
+aircraft = "demo-quad-work"
+height = "20 m"
+ground_height = "{ground:g} m"
+forward_overlap = "63 %"
+side_overlap = "58 %"
+heading_deg = 90
+hold = "0.5 s"
+wind = "2 m/s"
+wind_from_deg = 250
+
 [limits]
 highest_m = 120.0
 people_near = false
@@ -207,8 +251,9 @@ heading_sd_deg = {heading}
 
 def write_brief(job: Path) -> None:
     """``brief.toml``."""
-    lon, lat, _ = ORIGIN
-    (job / "brief.toml").write_text(_BRIEF.format(site=NAME, lon=lon, lat=lat, tilt=TILT_DEG), "utf-8")
+    lon, lat, ground = ORIGIN
+    text = _BRIEF.format(site=NAME, lon=lon, lat=lat, tilt=TILT_DEG, ground=ground)
+    (job / "brief.toml").write_text(text, "utf-8")
 
 
 _PAGE = """# {site}: what in this job is uncertain, and how
@@ -250,16 +295,35 @@ def write_errors_page(job: Path) -> None:
 
 def write_outline(job: Path, site: Site) -> None:
     """``site.geojson``: the zones, places to a centimetre as a client would draw them."""
-    plane = LocalPlane(PLACE)
-    features = []
-    for name, (surface, outline) in site.zones.items():
-        lon, lat = plane.to_geographic(*np.vstack([outline, outline[:1]]).T)
-        ring = [[round(float(a), 7), round(float(b), 7)] for a, b in zip(lon, lat, strict=True)]
-        shape = {"type": "Polygon", "coordinates": [ring]}
-        labels = {"name": name, "surface": KINDS[surface].material}
-        features.append({"type": "Feature", "properties": labels, "geometry": shape})
-    text = json.dumps({"type": "FeatureCollection", "features": features}, indent=1)
-    (job / "site.geojson").write_text(text + "\n", "utf-8")
+    features = [
+        _feature({"name": name, "surface": KINDS[surface].material}, _polygon(outline))
+        for name, (surface, outline) in site.zones.items()
+    ]
+    _write_features(job / "site.geojson", features)
+
+
+def write_flight_areas(job: Path) -> None:
+    """``flights.geojson``: what each plan flies over, and where it takes off."""
+    features = [_feature({"name": name, "use": "survey"}, _polygon(area)) for name, area in _AREAS.items()]
+    home: dict[str, object] = {"type": "Point", "coordinates": _degrees_of(np.array([_HOME]))[0]}
+    _write_features(job / "flights.geojson", [*features, _feature({"name": "track", "use": "take-off"}, home)])
+
+
+def _degrees_of(places: NDArray[np.float64]) -> list[list[float]]:
+    lon, lat = LocalPlane(PLACE).to_geographic(*places.T)
+    return [[round(float(a), 7), round(float(b), 7)] for a, b in zip(lon, lat, strict=True)]
+
+
+def _polygon(outline: NDArray[np.float64]) -> dict[str, object]:
+    return {"type": "Polygon", "coordinates": [_degrees_of(np.vstack([outline, outline[:1]]))]}
+
+
+def _feature(properties: dict[str, str], geometry: dict[str, object]) -> dict[str, object]:
+    return {"type": "Feature", "properties": properties, "geometry": geometry}
+
+
+def _write_features(path: Path, features: list[dict[str, object]]) -> None:
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}, indent=1) + "\n", "utf-8")
 
 
 def write_visit(folder: Path, start: float, references: Sequence[dict[str, str]]) -> None:

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
+from groundglow.frames.places import LocalPlane
 from groundglow.model.rotation import rotation_from_yaw_pitch_roll
+from groundglow.records.plan import Plan, Sortie
 
-__all__ = ["DOUBTS", "Doubts", "Shot", "close_lines", "fly", "overview_lines", "slow_errors", "written_down"]
+__all__ = ["DOUBTS", "Doubts", "Shot", "fly", "slow_errors", "written_down"]
 
 Vector = NDArray[np.float64]
-#: First place, last place (3,) m, number of frames.
-Line = tuple[Vector, Vector, int]
-_EVERY_S, _TURN_S = 2.0, 12.0
 
 
 @dataclass(frozen=True)
@@ -49,39 +47,50 @@ class Doubts:
 DOUBTS = Doubts()
 
 
-def fly(lines: Sequence[Line], start: float, prefix: str, rng: np.random.Generator) -> list[Shot]:
-    """True shots along lines, a frame every 2 s, 12 s between lines; the aircraft sways a little."""
+def fly(plan: Plan, site: LocalPlane, start: float, prefix: str, rng: np.random.Generator) -> list[Shot]:
+    """True shots of a plan: each of its frames at its place and time; the aircraft sways a little.
+
+    Parameters
+    ----------
+    plan : Plan
+    site : LocalPlane
+        The plane that the site is in; its origin lies on the ground.
+    start : float
+        Of the first sortie, s since 1970-01-01T00:00Z.
+    prefix : str
+        Of the names of frames.
+    rng : Generator
+    """
+    lines = {line.number: line for line in plan.lines}
     shots: list[Shot] = []
-    time = start
-    for first, last, count in lines:
-        heading = np.arctan2(last[0] - first[0], last[1] - first[1])
-        for share in np.linspace(0.0, 1.0, count):
-            wander = rng.normal(0.0, (0.35, 0.35, 0.3))
-            tilt = np.radians(rng.normal(0.0, (1.0, 1.0, 1.2)))
-            level = rotation_from_yaw_pitch_roll(heading, -np.pi / 2, 0.0)
-            rotation = level @ Rotation.from_rotvec(tilt).as_matrix()
-            place = first + share * (last - first) + wander
-            shots.append(Shot(f"{prefix}_{len(shots) + 1:04d}", time, place, rotation))
-            time += _EVERY_S
-        time += _TURN_S
+    for sortie in plan.sorties:
+        for number, began in _starts(sortie):
+            line = lines[number]
+            places, angles = line.poses
+            steps = zip(_moved(places, LocalPlane(plan.origin), site), angles, line.times, strict=True)
+            for place, (yaw, pitch), after in steps:
+                wander = rng.normal(0.0, (0.35, 0.35, 0.3))
+                tilt = Rotation.from_rotvec(np.radians(rng.normal(0.0, (1.0, 1.0, 1.2))))
+                rotation = rotation_from_yaw_pitch_roll(float(yaw), float(pitch), 0.0) @ tilt.as_matrix()
+                time = start + sortie.start + began + float(after)
+                shots.append(Shot(f"{prefix}_{len(shots) + 1:04d}", time, place + wander, rotation))
     return shots
 
 
-def overview_lines(height: float) -> list[Line]:
-    """Four lines north and south, 14 m apart, a frame each 5.7 m: about 80 % and 60 % overlap at 60 m."""
-    lines = []
-    for number, east in enumerate((-21.0, -7.0, 7.0, 21.0)):
-        ends = np.array([[east, -25.65, height], [east, 25.65, height]])
-        first, last = ends if number % 2 == 0 else ends[::-1]
-        lines.append((first, last, 10))
-    return lines
+def _starts(sortie: Sortie) -> list[tuple[int, float]]:
+    """Lines of a sortie in the order flown, and when each begins, s after take-off."""
+    found: dict[int, float] = {}
+    for waypoint in sortie.waypoints:
+        if waypoint.line is not None:
+            found.setdefault(waypoint.line, waypoint.time)
+    return list(found.items())
 
 
-def close_lines(height: float) -> list[Line]:
-    """Two lines east and west over two rows of modules and the busbars of the yard."""
-    ends = np.array([[-17.0, 6.9, height], [23.0, 6.9, height]])
-    back = np.array([[23.0, 10.9, height], [-17.0, 10.9, height]])
-    return [(ends[0], ends[1], 20), (back[0], back[1], 20)]
+def _moved(places: Vector, origin: LocalPlane, site: LocalPlane) -> Vector:
+    """Places of a plan, whose heights are above sea level, in the site's plane."""
+    lon, lat = origin.to_geographic(places[:, 0], places[:, 1])
+    east, north = site.to_local(lon, lat)
+    return np.stack([east, north, places[:, 2] - site.origin.height_m], axis=1)
 
 
 def slow_errors(rng: np.random.Generator, times: Vector, sd: float, memory: float) -> Vector:

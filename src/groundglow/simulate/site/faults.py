@@ -17,7 +17,7 @@ from groundglow.simulate.site.paint import Scene
 from groundglow.simulate.site.parts import Feature, Outline, Surface
 from groundglow.simulate.site.shade import shadows
 
-__all__ = ["LEVELS", "Fault", "place_faults"]
+__all__ = ["LEVELS", "Fault", "in_close_pass", "place_faults"]
 
 #: Planted contrasts in multiples of the contrast-noise limit.
 LEVELS = (1.5, 2.0, 3.0, 5.0, 10.0)
@@ -125,17 +125,18 @@ def _hot_cell(ground: _Ground, level: float, wanted: Callable[[Surface], bool], 
     return Fault("", "hot cell", level, 1, module.name, height, feature)
 
 
-def _in_close_pass(surface: Surface) -> bool:
+def in_close_pass(surface: Surface) -> bool:
+    """Whether the close pass flies over a module: two rows, east of the gap in the field."""
     east, north = surface.centre
     return -19.0 < east < 25.0 and 3.0 < north < 14.0
 
 
 def _close_cell(ground: _Ground, level: float, number: int) -> Fault:
-    return _hot_cell(ground, level, _in_close_pass, CELL_M)
+    return _hot_cell(ground, level, in_close_pass, CELL_M)
 
 
 def _cell(ground: _Ground, level: float, number: int) -> Fault:
-    return _hot_cell(ground, level, lambda s: not _in_close_pass(s) and _often_seen(s), CELL_M)
+    return _hot_cell(ground, level, lambda s: not in_close_pass(s) and _often_seen(s), CELL_M)
 
 
 def _often_seen(surface: Surface) -> bool:
@@ -145,7 +146,7 @@ def _often_seen(surface: Surface) -> bool:
 
 
 def _part_cell(ground: _Ground, level: float, number: int) -> Fault:
-    return replace(_hot_cell(ground, level, _in_close_pass, 0.12), kind="hot part of a cell", flight="close")
+    return replace(_hot_cell(ground, level, in_close_pass, 0.12), kind="hot part of a cell", flight="close")
 
 
 def _joint(ground: _Ground, level: float, number: int) -> Fault:

@@ -11,9 +11,6 @@ from groundglow.records.kit import Aircraft, Combination
 
 __all__ = ["Wind", "along_speed", "battery_seconds", "ground_speed"]
 
-#: Of the greatest speed through the air, on the way to and from the lines.
-TRANSIT_SHARE = 0.7
-
 
 @dataclass(frozen=True)
 class Wind:

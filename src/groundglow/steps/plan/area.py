@@ -16,14 +16,19 @@ from groundglow.records.plan import Line
 from groundglow.steps.plan.air import along_speed
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, halves, speed_limit, steps, straight_down
-from groundglow.steps.plan.cover import Layout, Run, in_track, looks_at_border, parallel_runs
+from groundglow.steps.plan.cover import in_track, parallel_runs
 from groundglow.steps.plan.ground import Ground, climb_limited, simplified
 from groundglow.steps.plan.heading import best_heading, glint_in_view
 from groundglow.steps.plan.legs import sampled, turn_radius
 from groundglow.steps.plan.order import ordered
 from groundglow.steps.plan.route import STAND_OFF
+from groundglow.steps.plan.runs import Layout, Run, looks_at_border
 
-__all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed", "not_entered"]
+__all__ = ["Drawn", "draw_area", "kept_out", "line_along", "line_speed", "not_entered", "wanted_frames"]
+
+
+#: Chords of a quarter of a turn around corners of no-fly areas.
+_ARC = 4
 
 
 @dataclass(frozen=True)
@@ -44,8 +49,9 @@ def kept_out(ask: PlanAsk) -> Any:
     """The no-fly areas with what is kept from them; for an aircraft that cannot stop also its circle."""
     if ask.no_fly is None or ask.no_fly.is_empty:
         return None
-    room = ask.ways.clearance + 2 * turn_radius(ask.kit.aircraft, ask.ways.bank)
-    return shapely.buffer(ask.no_fly, room, quad_segs=4)
+    room = ask.ways.clearance + 2 * turn_radius(ask.kit.aircraft, ask.ways)
+    sagging = math.cos(math.pi / (4 * _ARC))  # chords of the corners' arcs lie within them
+    return shapely.buffer(ask.no_fly, room / sagging, quad_segs=_ARC)
 
 
 def not_entered(ask: PlanAsk) -> Any:
@@ -77,7 +83,7 @@ def draw_area(ask: PlanAsk) -> Drawn:
         notes.append(f"Flown {height - fitted:.1f} m lower than on level ground: the terrain below the lines varies.")
         height, lines = fitted, _lines(ask, fitted, heading)
     spacing, base = spacings(ask, height)
-    aircraft, circle = ask.kit.aircraft, 2 * turn_radius(ask.kit.aircraft, ask.ways.bank)
+    aircraft, circle = ask.kit.aircraft, 2 * turn_radius(ask.kit.aircraft, ask.ways)
     if aircraft is not None and circle and kept_out(ask) is not None:
         notes.append(f"{aircraft.id} cannot stop: it keeps its circle of {circle:.0f} m from no-fly areas.")
     speed, limit = line_speed(ask, height, base, heading)
@@ -95,12 +101,29 @@ def spacings(ask: PlanAsk, height: float) -> tuple[float, float]:
     return spacing, base
 
 
+def wanted_frames(ask: PlanAsk, drawn: Drawn) -> int:
+    """Frames that the asked overlap puts every place of an area in, its border among it; 1 for a search."""
+    if ask.search is not None:
+        return 1
+    across, along = footprint_sides(ask.kit, drawn.height)
+    looks = Layout(drawn.heading, drawn.spacing, drawn.base, (across, along)).looks
+    _, low, _, high = in_track(ask.shape, drawn.heading).bounds
+    return looks[1] * (looks[0] if high - low > drawn.spacing else 1)
+
+
 def first_height(ask: PlanAsk) -> float:
     detector = ask.kit.camera.detector
     if ask.height is not None:
         return ask.height
     wanted = ask.sampling if ask.sampling is not None else math.nan
     return float(height_for_ground_sampling(wanted, detector.pitch, ask.kit.lens.focal_length))
+
+
+def _most(ask: PlanAsk, distance: float, base: float) -> tuple[float, str]:
+    """Greatest speed by camera and, where the aircraft stops for each frame, by how fast it gathers speed."""
+    most, limit = speed_limit(ask.kit, distance, base, ask.smear_limit)
+    peak = math.sqrt(ask.ways.acceleration * base) if ask.hold else math.inf
+    return (peak, "stopping") if peak < most else (most, limit)
 
 
 def line_speed(ask: PlanAsk, distance: float, base: float, heading: float) -> tuple[float, str]:
@@ -111,12 +134,14 @@ def line_speed(ask: PlanAsk, distance: float, base: float, heading: float) -> tu
     UnmetError
         When the aircraft cannot fly so slowly, or not against this wind.
     """
-    most, limit = speed_limit(ask.kit, distance, base, ask.smear)
+    most, limit = _most(ask, distance, base)
     if ask.speed is not None and ask.speed < most:
         most, limit = ask.speed, "asked"
     aircraft = ask.kit.aircraft
     if aircraft is None:
         return most, limit
+    if ask.hold and not aircraft.hovers:
+        raise UnmetError(f"{ask.name}: {aircraft.id} cannot stop for each frame; leave out hold, or take another.")
     both = [along_speed(most, heading + turn, ask.wind, aircraft) for turn in (0.0, math.pi)]
     if any(math.isnan(v) for v in both):
         raise UnmetError(f"{ask.name}: the wind of {ask.wind.speed:g} m/s is too strong for {aircraft.id}.")
@@ -145,7 +170,7 @@ def _heading(ask: PlanAsk, height: float) -> float:
         def glints(heading: float) -> bool:
             return glint_in_view(heading, sun, halves(ask.kit), tilt=tilt, azimuth=azimuth)
 
-    turn = 2.0 + speed_limit(ask.kit, height, base, ask.smear)[0] / ask.ways.acceleration
+    turn = 2.0 + _most(ask, height, base)[0] / ask.ways.acceleration
     return best_heading(ask.shape, lambda h: Layout(h, spacing, base, footprint), speed, turn, glints=glints)
 
 

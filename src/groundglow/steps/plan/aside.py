@@ -16,7 +16,6 @@ from groundglow.records.plan import Line
 from groundglow.steps.plan.area import Drawn, first_height, kept_out, line_speed
 from groundglow.steps.plan.ask import Face, PlanAsk
 from groundglow.steps.plan.camera import footprint_sides
-from groundglow.steps.plan.cover import offsets
 from groundglow.steps.plan.ground import climb_limited, simplified
 from groundglow.steps.plan.legs import sampled
 
@@ -119,15 +118,27 @@ def _face_rows(
     course = math.atan2(*(foot[1] - foot[0]))
     up, _ = face_axes(face, course)
     _, out = face_axes(Face(face.height, face.tilt - face.aside), course)
-    inset = min(tall / 2, face.height / 2)
     along, _ = sampled(foot, base)
     floor = np.c_[along, _heights(ask, along) + face.foot]
-    for row in offsets(inset, face.height - inset, spacing):
+    for row in _row_heights(face.height, tall, spacing):
         target = floor + row * up
         place = target + distance * out
         least = ask.ground.at(place[:, 0], place[:, 1]) + ask.ways.lowest
         place[:, 2] = np.maximum(place[:, 2], least)
         yield place, target
+
+
+def _row_heights(height: float, tall: float, spacing: float) -> Array:
+    """Where rows look at a face: the lowest picture stands on its foot, the highest reaches its top.
+
+    Examples
+    --------
+    >>> _row_heights(12.0, 10.0, 3.0).tolist(), _row_heights(8.0, 10.0, 3.0).tolist()
+    ([5.0, 7.0], [4.0])
+    """
+    if height <= tall:
+        return np.array([height / 2])
+    return np.linspace(tall / 2, height - tall / 2, max(math.ceil((height - tall) / spacing - 1e-9) + 1, 2))
 
 
 def _straights(part: Any) -> list[Array]:

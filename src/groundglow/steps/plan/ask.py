@@ -13,7 +13,7 @@ from groundglow.records.log import Origin
 from groundglow.records.plan import PlanKind
 from groundglow.steps.plan.air import Wind
 from groundglow.steps.plan.ground import Ground
-from groundglow.steps.plan.settings import Ways
+from groundglow.steps.plan.settings import Ways, usual_ways
 
 __all__ = ["Face", "PlanAsk", "Search"]
 
@@ -73,6 +73,8 @@ class PlanAsk:
         Allowed, px of the lag length.
     speed : float or None
         Asked, m/s; never faster than the smear allows.
+    hold : float
+        For which the aircraft stops at each frame, s; then nothing smears. 0: it flies on.
     wind : Wind
     ways : Ways
     sun : (float, float) or None
@@ -114,8 +116,9 @@ class PlanAsk:
     ceiling: float = math.inf
     smear: float = 1.0
     speed: float | None = None
+    hold: float = 0.0
     wind: Wind = field(default_factory=Wind)
-    ways: Ways = field(default_factory=Ways)
+    ways: Ways = field(default_factory=usual_ways)
     sun: tuple[float, float] | None = None
     surface: tuple[float, float] = (0.0, 0.0)
     aircraft: int = 1
@@ -139,5 +142,16 @@ class PlanAsk:
             value = getattr(self, name)
             if value is not None and not 0 < value < math.inf:
                 raise InputError(f"{self.name}: {name} is {value} m; allowed above 0.")
+        if self.hold < 0:
+            raise InputError(f"{self.name}: hold is {self.hold} s; allowed 0 or more.")
         if not self.take_offs:
             raise InputError(f"{self.name}: no take-off point: add a point with use = 'take-off', or --take-off.")
+
+    @property
+    def smear_limit(self) -> float:
+        """Px that the speed is kept to: none where the aircraft stops for each frame."""
+        return math.inf if self.hold else self.smear
+
+    def pause(self, speed: float) -> float:
+        """What a frame takes on top where the aircraft stops for it from a speed and gathers it again, s."""
+        return self.hold + speed / self.ways.acceleration if self.hold else 0.0

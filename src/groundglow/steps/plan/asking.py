@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -16,7 +17,7 @@ from groundglow.model.humidity import saturation_vapour_pressure
 from groundglow.model.sun import Place
 from groundglow.records.quantity import Kind, quantity
 from groundglow.steps.plan.levels import Levels, levels_at
-from groundglow.steps.plan.pairs import Pair, pair, with_rules
+from groundglow.steps.plan.pairs import Pair, pair, with_rules, with_task_rules
 from groundglow.steps.plan.sides import FORECAST, MEASURED, Setting
 from groundglow.steps.plan.when import Crossover, Day, Eye, crossovers, expect
 from groundglow.steps.plan.windows import TWILIGHT, Windows, windows_of
@@ -87,6 +88,7 @@ def window_ask(
     weather: Weather | None = None,
     place: Place | None = None,
     own: Mapping[str, Pair] | None = None,
+    rules: Path | None = None,
 ) -> WindowAsk:
     """A question from what a person wrote.
 
@@ -100,6 +102,8 @@ def window_ask(
         Of a weather file; its own doubt is taken as that of a measurement when it holds measured sunshine.
     own : mapping of str to Pair, optional
         Pairs of one's own.
+    rules : Path, optional
+        A folder of rules of one's own.
 
     Raises
     ------
@@ -107,9 +111,9 @@ def window_ask(
         For what is missing or cannot be read.
     """
     where = _place(raw, place)
-    of = pair(str(raw["pair"]), own)
-    rules = {name: _number(f"rule {name}", v) for name, v in dict(raw.get("rules") or {}).items()}
-    of = with_rules(of, rules, "your own")
+    of = with_task_rules(pair(str(raw["pair"]), own), rules)
+    limits = {name: _number(f"rule {name}", v) for name, v in dict(raw.get("rules") or {}).items()}
+    of = with_rules(of, limits, "your own")
     if raw.get("no_night"):
         of = with_rules(
             of, {"least_sun_deg": TWILIGHT}, "no flight at night: from the beginning to the end of civil twilight"

@@ -18,8 +18,9 @@ from groundglow.paper.typeset import typeset
 from groundglow.records.kit import Combination
 from groundglow.records.plan import KINDS, Plan, Sortie
 from groundglow.steps.plan.asking import WindowAnswer
-from groundglow.steps.plan.charts import clock, day_chart
-from groundglow.steps.plan.map import plan_map
+from groundglow.steps.plan.charts import clock, day_chart, open_span
+from groundglow.steps.plan.map import SEEN, plan_map
+from groundglow.steps.plan.plain import storage_text
 from groundglow.steps.plan.windows import TWILIGHT
 
 __all__ = ["Card", "Section", "card_html", "card_of", "card_pdf"]
@@ -30,7 +31,7 @@ _WARM_UP: Final = "10 to 15 min"
 MOST_SORTIES: Final = 8
 OWN_LINES: Final = 4
 _CAUTIONS: Final = (
-    "Local aviation rules, height limits, line of sight come first; the pilot decides.",
+    "Keep the aircraft in sight and below the height that is allowed here.",
     "Never over people who are not part of it. Keep away from live parts: distances are for licensed persons.",
     "Batteries burn: carry a means against fire; fly near fire only as the incident's leader says.",
 )
@@ -86,21 +87,26 @@ def card_of(
         told["day.png"] = f"Temperatures and contrast of {found.ask.pair.name} through the day with open windows"
     own = tuple(found.cautions[1:]) if found is not None else ()
     under = f"{site or plan.name} · {KINDS[plan.kind]} · {plan.kit}"
-    said = tuple(dict.fromkeys((*_CAUTIONS, *own, *plan.cautions)))
+    said = tuple(dict.fromkeys((*plan.cautions, *_CAUTIONS, *own)))
     return Card(f"Pilot's card: {plan.name}", under, tuple(sections), said, pictures, told, plan.unmet)
 
 
 def _fly(plan: Plan) -> Section:
     rows = [
         ("height above ground", f"{plan.height:.0f} m"),
-        ("speed over ground", f"{plan.speed:.1f} m/s (smear {plan.smear:.1f} px)"),
+        ("speed over ground", f"{plan.speed:.1f} m/s, {_moving(plan)}"),
         ("overlap along, across", f"{100 * plan.forward_overlap:.0f} %, {100 * plan.side_overlap:.0f} %"),
         ("frame every", f"{plan.interval:.1f} s, {plan.base:.1f} m"),
         ("lines", f"{len(plan.lines)}, {plan.spacing:.1f} m apart, heading {math.degrees(plan.heading) % 360:.0f}°"),
         ("ground sampling", f"{100 * plan.sampling:.1f} cm"),
-        ("frames, storage", f"{plan.frames}, {plan.storage / 1e9:.1f} GB"),
+        ("frames, storage", f"{plan.frames}, {storage_text(plan.storage)}"),
     ]
     return Section("Fly", tuple(rows))
+
+
+def _moving(plan: Plan) -> str:
+    hold = plan.settings.get("hold_s", 0.0)
+    return f"stop {hold:g} s at each frame" if hold else f"smear {plan.smear:.1f} px"
 
 
 def _record(kit: Combination, recording: str, found: WindowAnswer | None) -> Section:
@@ -123,9 +129,7 @@ def _when(found: WindowAnswer | None) -> Section:
     off = found.ask.offset
     rows = [("local time", f"UTC{off / 3600:+g} h")]
     for w in found.windows.windows[:3]:
-        whole = w.end - w.start > 86000
-        span = "all day" if whole else f"{clock(w.start, off)} to {clock(w.end, off)}"
-        rows.append((f"window {w.rank}", f"{span}, best from {clock(w.best, off)} ({w.light})"))
+        rows.append((f"window {w.rank}", f"{open_span(w, found.day, off)}, best from {clock(w.best, off)} ({w.light})"))
     if not found.windows.windows:
         rows.append(("window", "none keeps the rules on this day"))
     cross = ", ".join(f"{clock(c.time, off)} ± {1.96 * c.standard_uncertainty / 60:.0f} min" for c in found.crossovers)
@@ -252,10 +256,17 @@ def card_html(card: Card) -> str:
     unmet = _list(card.unmet, "The plan does not meet its brief")
     return page.substitute(
         title=escape(card.title), under=escape(card.under), unmet=unmet, pictures=pictures,
-        sections="".join(_section(s) for s in card.sections), cautions=_list(card.cautions, "Mind"),
+        key=_key(), sections="".join(_section(s) for s in card.sections), cautions=_list(card.cautions, "Mind"),
         own="".join('<li><input type="text" aria-label="own check"></li>' for _ in range(OWN_LINES)),
         version=escape(__version__),
     )  # fmt: skip
+
+
+def _key() -> str:
+    """Of the map, as text: its own is small on a phone."""
+    shades = ((f"rgb{colour}", words) for _, colour, words in SEEN)
+    chips = "".join(f'<span style="background:{colour}"></span>{escape(words)} ' for colour, words in shades)
+    return f'<p class="key">Frames that show a place: {chips}Dashed red: no-fly. Numbers: where sorties begin.</p>'
 
 
 def _section(section: Section) -> str:

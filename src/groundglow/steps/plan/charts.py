@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 
 from groundglow.paper.drawing import FLIGHT, FRAME, INK, PIXEL, SOFT, Axis, Colour, Sheet, round_steps
 from groundglow.steps.plan.asking import WindowAnswer
+from groundglow.steps.plan.when import Day
+from groundglow.steps.plan.windows import Window
 
-__all__ = ["clock", "day_chart"]
+__all__ = ["clock", "day_chart", "open_span"]
 
 Array = NDArray[np.float64]
 WIDTH, HEIGHT, LEFT, RIGHT = 1000, 640, 64, 150
@@ -31,6 +33,22 @@ def clock(time: float, offset: float) -> str:
     '03:00'
     """
     return datetime.fromtimestamp(round((time + offset) / 60.0) * 60.0, UTC).strftime("%H:%M")
+
+
+def open_span(window: Window, day: Day, offset: float) -> str:
+    """When a window is open, in local time; one that the day's ends cut is told from or until.
+
+    A day that is drawn starts where it ends: what is open at both ends is open through the night.
+    """
+    first, last = float(day.time[0]), float(day.time[-1])
+    begins, ends = window.start <= first, window.end >= last
+    if begins and ends:
+        return "all day"
+    if begins:
+        return f"until {clock(window.end, offset)}"
+    if ends:
+        return f"from {clock(window.start, offset)}"
+    return f"{clock(window.start, offset)} to {clock(window.end, offset)}"
 
 
 def day_chart(found: WindowAnswer) -> bytes:
@@ -69,7 +87,7 @@ def _shade(sheet: Sheet, found: WindowAnswer, across: Axis) -> None:
             sheet.box((across.at(window.start), top), (across.at(window.end), bottom), OPEN)
     for window in found.windows.windows:
         middle = across.at(0.5 * (window.start + window.end))
-        sheet.text((middle, UPPER[1] - 10), f"no. {window.rank}", size=12, colour=SOFT, anchor="mm")
+        sheet.text((middle, UPPER[1] + 33), f"window {window.rank}", size=12, colour=SOFT, anchor="mm")
 
 
 def _hours(sheet: Sheet, across: Axis, panel: tuple[float, float], offset: float) -> None:

@@ -6,14 +6,16 @@ Work is done in track axes: u along the heading, v to its right.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-__all__ = ["Layout", "Run", "in_track", "intervals", "looks_at_border", "parallel_runs"]
+from groundglow.steps.plan.gaps import doubled
+from groundglow.steps.plan.runs import Layout, Run
+
+__all__ = ["in_track", "intervals", "parallel_runs"]
 
 Array = NDArray[np.float64]
 #: Uncovered slivers smaller than this share of a footprint are let go.
@@ -22,63 +24,10 @@ SLIVER = 1e-3
 ROUNDS = 200
 
 
-@dataclass(frozen=True)
-class Layout:
-    """Where lines and frames are put.
-
-    Parameters
-    ----------
-    heading : float
-        rad from north over east.
-    spacing, base : float
-        Greatest distance between lines and between frames, m.
-    footprint : (float, float)
-        Across and along, m.
-    beyond : float
-        How far frames go on beyond the area's ends, m.
-    join : float
-        Gaps in a line up to this are flown through, m.
-    """
-
-    heading: float
-    spacing: float
-    base: float
-    footprint: tuple[float, float]
-    beyond: float = 0.0
-    join: float = 0.0
-
-
-@dataclass(frozen=True)
-class Run:
-    """A straight line from ``start`` to ``end`` along the heading, at ``offset`` to the right, m; ``row`` is its place
-    among the parallel lines.
-    """
-
-    row: int
-    offset: float
-    start: float
-    end: float
-
-
 def in_track(shape: Any, heading: float) -> Any:
     """A shape in track axes; the same call brings it back."""
     s, c = math.sin(heading), math.cos(heading)
     return shapely.transform(shape, lambda xy: np.c_[xy[:, 0] * s + xy[:, 1] * c, xy[:, 0] * c - xy[:, 1] * s])
-
-
-def looks_at_border(overlap: float) -> int:
-    """Lines (or frames) that see a point on the border of an area, and at least so many within it.
-
-    Notes
-    -----
-    Half a footprint holds ``0.5 / (1 - overlap)`` whole steps; one more stands on the border itself.
-
-    Examples
-    --------
-    >>> [looks_at_border(o) for o in (0.3, 0.5, 0.7, 0.8)]
-    [1, 2, 2, 3]
-    """
-    return math.floor(0.5 / (1.0 - overlap) + 1e-9) + 1
 
 
 def offsets(low: float, high: float, spacing: float) -> Array:
@@ -129,7 +78,8 @@ def parallel_runs(site: Any, no_fly: Any, layout: Layout) -> list[Run]:
     Notes
     -----
     Each line runs as far as the site reaches within the band that it is one of `looks_at_border` lines for. Where a
-    no-fly area cuts lines, the points that are left unseen get further lines through them, one by one.
+    no-fly area cuts lines, further ones give back what they would have shown (`gaps.doubled`); what is still unseen
+    then gets lines through it, one by one.
     """
     area = in_track(site, layout.heading)
     shut = None if no_fly is None or no_fly.is_empty else in_track(no_fly, layout.heading)
@@ -145,6 +95,7 @@ def parallel_runs(site: Any, no_fly: Any, layout: Layout) -> list[Run]:
     if shut is None:
         return runs
     open_runs = [piece for run in runs for piece in _outside(run, shut)]
+    open_runs += doubled(area, shut, open_runs, layout, layout.looks[0] if len(places) > 1 else 1)
     return open_runs + _closed_gaps(area, shut, open_runs, layout)
 
 

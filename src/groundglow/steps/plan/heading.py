@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import shapely
 
-from groundglow.steps.plan.cover import Layout, parallel_runs
+from groundglow.steps.plan.cover import parallel_runs
+from groundglow.steps.plan.runs import Layout
 
 __all__ = ["best_heading", "glint_in_view"]
 
-STEP = math.radians(10.0)
+#: Headings that are tried lie so far apart; lines across a site that are enough to tell how long it takes.
+STEP, ENOUGH = math.radians(10.0), 30
 
 
 def best_heading(
@@ -34,8 +37,13 @@ def best_heading(
     glints : callable, optional
         Whether the sun's mirror image is in view at a heading; such headings only when there is no other.
     """
-    plain = shapely.simplify(site, layout(0.0).spacing / 10)
-    found = [(bool(glints and glints(h)), _seconds(plain, layout(h), speed(h), turn), h) for h in _candidates(plain)]
+    spacing = layout(0.0).spacing
+    plain = shapely.simplify(site, spacing / 10)
+    west, south, east, north = plain.bounds
+    every = max(1, int(max(east - west, north - south) / (ENOUGH * spacing)))
+    found = [
+        (bool(glints and glints(h)), _seconds(plain, layout(h), speed(h), turn, every), h) for h in _candidates(plain)
+    ]
     return min(found)[2]
 
 
@@ -47,11 +55,12 @@ def _candidates(site: Any) -> list[float]:
     return own + [float(h) for h in np.arange(0.0, math.pi, STEP)]
 
 
-def _seconds(site: Any, layout: Layout, speed: float, turn: float) -> float:
+def _seconds(site: Any, layout: Layout, speed: float, turn: float, every: int) -> float:
+    """Time along lines and in turns, by one line in so many."""
     if not speed > 0:
         return math.inf
-    runs = parallel_runs(site, None, layout)
-    return round(sum(r.end - r.start for r in runs) / speed + turn * len(runs), 3)
+    runs = parallel_runs(site, None, replace(layout, spacing=layout.spacing * every))
+    return round(every * (sum(r.end - r.start for r in runs) / speed + turn * len(runs)), 3)
 
 
 def glint_in_view(

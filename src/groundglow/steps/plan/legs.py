@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from groundglow.errors import InputError
 from groundglow.records.kit import Aircraft
-from groundglow.steps.plan.air import TRANSIT_SHARE, Wind, ground_speed
+from groundglow.steps.plan.air import Wind, ground_speed
 from groundglow.steps.plan.ground import Ground, climb_limited, simplified
 from groundglow.steps.plan.route import Router
 from groundglow.steps.plan.settings import Ways
@@ -46,11 +46,11 @@ class Leg:
         return float(self.seconds[-1])
 
 
-def turn_radius(aircraft: Aircraft | None, bank: float) -> float:
+def turn_radius(aircraft: Aircraft | None, ways: Ways) -> float:
     """Of an aircraft that cannot stop, at its transit speed, m; else 0."""
     if aircraft is None or aircraft.hovers:
         return 0.0
-    return max(TRANSIT_SHARE * aircraft.speeds[1], aircraft.speeds[0]) ** 2 / (GRAVITY * math.tan(bank))
+    return max(ways.transit_share * aircraft.speeds[1], aircraft.speeds[0]) ** 2 / (GRAVITY * math.tan(ways.bank))
 
 
 class Legs:
@@ -73,8 +73,8 @@ class Legs:
         self._ground, self._router, self._ways, self._wind = ground, router, ways, wind
         self._height, self._line_speed = height, line_speed
         least, most = aircraft.speeds if aircraft else (0.0, 10.0)
-        self.airspeed = max(TRANSIT_SHARE * most, least, min(line_speed, most))
-        self._radius = turn_radius(aircraft, ways.bank)
+        self.airspeed = max(ways.transit_share * most, least, min(line_speed, most))
+        self._radius = turn_radius(aircraft, ways)
         self._known: dict[tuple[Place, Place], Leg] = {}
 
     def between(self, start: Place, end: Place) -> Leg:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -15,7 +17,7 @@ from groundglow.model.overlap import motion_in_pixels
 from groundglow.records.kit import RECORDING_KINDS
 from groundglow.records.plan import Line, Plan, Proof, Segment
 from groundglow.steps.plan.air import battery_seconds
-from groundglow.steps.plan.area import Drawn, draw_area, kept_out, not_entered
+from groundglow.steps.plan.area import Drawn, draw_area, kept_out, not_entered, wanted_frames
 from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
@@ -29,9 +31,6 @@ from groundglow.steps.plan.sorties import Crew, Packed, pack
 
 __all__ = ["plan_of"]
 
-#: The greatest share by which the best frame of 95 % of the site may be coarser than asked: pictures are coarser
-#: towards their edges.
-COARSER = 0.15
 DRAW: Final[Mapping[str, Callable[[PlanAsk], Drawn]]] = {
     "area": draw_area,
     "search": draw_area,
@@ -39,8 +38,6 @@ DRAW: Final[Mapping[str, Callable[[PlanAsk], Drawn]]] = {
     "around": draw_around,
     "face": draw_face,
 }
-#: Share of the reachable site that may stay unseen: edges of cells.
-UNSEEN = 0.002
 
 
 def plan_of(ask: PlanAsk) -> Plan:
@@ -65,7 +62,7 @@ def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
     kept = kept_out(ask)
     return proof_of_area(
         ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint_sides(ask.kit, drawn.height),
-        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept),
+        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept), wanted=wanted_frames(ask, drawn),
     )  # fmt: skip
 
 
@@ -86,10 +83,21 @@ def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
     if np.isnan(heights).any():
         raise InputError(f"{ask.name}: the terrain file does not reach {names[int(np.isnan(heights).argmax())]!r}.")
     take_offs = {n: Place(float(p[0]), float(p[1]), float(z)) for n, p, z in zip(names, places, heights, strict=True)}
-    legs = Legs(ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=drawn.height, line_speed=drawn.speed)
-    return pack(drawn.lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0,
+    legs = Legs(
+        ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=_transit(ask, drawn), line_speed=drawn.speed
+    )
+    lines = [replace(line, hold=ask.pause(line.speed)) for line in drawn.lines]
+    return pack(lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0, worth=ask.ways.worth,
                 storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
                 place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+
+
+def _transit(ask: PlanAsk, drawn: Drawn) -> float:
+    """Height above ground between lines, m: that of the lines, and clear of a face's top."""
+    if ask.face is None:
+        return drawn.height
+    top = ask.face.foot + ask.face.height * math.sin(ask.face.tilt)
+    return max(drawn.height, top + ask.ways.clearance)
 
 
 def _crews(ask: PlanAsk) -> list[Crew]:
@@ -126,10 +134,11 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Pl
     plane = LocalPlane(ask.origin)
     return Plan(
         ask.name, ask.kind, ask.origin, ask.kit.id, drawn.height, sampling, drawn.speed, drawn.heading, drawn.spacing,
-        drawn.base, drawn.base / drawn.speed, 1 - drawn.base / along, 1 - drawn.spacing / across,
-        motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
+        drawn.base, drawn.base / drawn.speed + ask.pause(drawn.speed),
+        1 - drawn.base / along, 1 - drawn.spacing / across,
+        0.0 if ask.hold else motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
         tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed),
-        _unmet(ask, packed, proof), _cautions(ask), drawn.notes,
+        _unmet(ask, drawn, packed, proof), _cautions(ask), drawn.notes,
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -158,6 +167,7 @@ def _settings(ask: PlanAsk) -> dict[str, float]:
     return {
         "wind_m_s": ask.wind.speed, "highest_m": ask.highest, "lowest_m": ask.ways.lowest, "slope": ask.ways.slope,
         "clearance_m": ask.ways.clearance, "smear_allowed_px": ask.smear, "hours_a_day": ask.hours,
+        "hold_s": ask.hold,
     }  # fmt: skip
 
 
@@ -175,19 +185,23 @@ def _out_of_circle(ask: PlanAsk, proof: Proof) -> float:
     return 1.0 - proof.reachable / whole if whole else 0.0
 
 
-def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]:
+def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> tuple[str, ...]:
     """Why the plan does not do what was asked."""
     said = list(packed.left)
     if proof is None:
         return tuple(said)
-    if proof.seen[1] < 1 - UNSEEN and ask.kind != "search":
+    if proof.seen[1] < 1 - ask.ways.unseen and ask.kind != "search":
         said.append(f"{100 * (1 - proof.seen[1]):.1f} % of the reachable site is in no frame.")
+    wanted = wanted_frames(ask, drawn) if ask.kind == "area" else 1
+    if wanted > 1 and proof.seen[1] >= 1 - ask.ways.unseen > proof.seen[wanted]:
+        short = 100 * (1 - proof.seen[wanted])
+        said.append(f"{short:.1f} % of the reachable site is in fewer than the {wanted} frames of the asked overlap.")
     if proof.reachable <= 0:
         said.append("Nothing of the site can be reached: the no-fly areas cover it.")
     if (
         ask.sampling is not None
         and ask.kind in ("area", "search", "face")
-        and proof.sampling.high > ask.sampling * (1 + COARSER)
+        and proof.sampling.high > ask.sampling * (1 + ask.ways.coarser)
     ):
         said.append(f"Ground sampling is up to {100 * proof.sampling.high:.1f} cm over 95 % of the site; asked "
                     f"{100 * ask.sampling:.1f} cm. The terrain varies: plan its parts by themselves.")  # fmt: skip
@@ -200,7 +214,7 @@ def _unmet(ask: PlanAsk, packed: Packed, proof: Proof | None) -> tuple[str, ...]
         said.append(f"{proof.no_fly:.1f} m of the way lie in no-fly areas.")
     aircraft = ask.kit.aircraft
     lost = _out_of_circle(ask, proof)
-    if aircraft is not None and lost > UNSEEN:
+    if aircraft is not None and lost > ask.ways.unseen:
         said.append(f"{100 * lost:.0f} % of the site lie within the turning circle of {aircraft.id} from no-fly areas; "
                     "take an aircraft that can stop.")  # fmt: skip
     if aircraft is not None and ask.wind.speed > aircraft.wind_limit:

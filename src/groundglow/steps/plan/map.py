@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from groundglow.frames.places import LocalPlane
 from groundglow.paper.drawing import INK, PAPER, SOFT, Colour, Sheet, round_down
-from groundglow.records.plan import Plan, Sortie
+from groundglow.records.plan import Plan, Proof, Sortie
 
-__all__ = ["plan_map"]
+__all__ = ["SEEN", "plan_map"]
 
 Array = NDArray[np.float64]
 Point = tuple[float, float]
@@ -100,6 +100,9 @@ def _coverage(sheet: Sheet, view: _View, plan: Plan) -> None:
     proof = plan.proof
     if proof is None or not proof.counts.size:
         return
+    if len(proof.places):
+        _seen_places(sheet, view, proof)
+        return
     every = max(1, math.ceil(max(proof.counts.shape) / _CELLS))
     rows, columns = proof.counts.shape
     for row in range(0, rows, every):
@@ -107,11 +110,22 @@ def _coverage(sheet: Sheet, view: _View, plan: Plan) -> None:
             part = proof.counts[row : row + every, column : column + every]
             inside = part[part >= 0]
             if inside.size * 2 >= part.size:
-                least = int(inside.min())
-                colour = next(c for n, c, _ in reversed(SEEN) if least >= n)
+                colour = _shade_of(int(inside.min()))
                 x, y = proof.corner[0] + column * proof.step[0], proof.corner[1] + row * proof.step[1]
                 far = x + (every - 0.5) * proof.step[0], y + (every - 0.5) * proof.step[1]
                 sheet.box(view(x - 0.5 * proof.step[0], y - 0.5 * proof.step[1]), view(*far), colour)
+
+
+def _seen_places(sheet: Sheet, view: _View, proof: Proof) -> None:
+    """Places on a line, at a point or on a face; the worst lie on top."""
+    counts = proof.counts.ravel()
+    radius = max(3.0, 0.75 * proof.cell * view.scale)
+    for i in np.argsort(-counts, kind="stable").tolist():
+        sheet.dot(view(*proof.places[i].tolist()), radius, _shade_of(int(counts[i])))
+
+
+def _shade_of(frames: int) -> Colour:
+    return next(colour for least, colour, _ in reversed(SEEN) if frames >= least)
 
 
 def _sortie(sheet: Sheet, view: _View, plan: Plan, sortie: Sortie, path: Array) -> None:

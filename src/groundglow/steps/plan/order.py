@@ -6,7 +6,7 @@ from collections import defaultdict
 
 import numpy as np
 
-from groundglow.steps.plan.cover import Run
+from groundglow.steps.plan.runs import Run
 
 __all__ = ["chains", "ordered"]
 

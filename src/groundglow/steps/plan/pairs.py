@@ -13,29 +13,18 @@ from typing import Any, Final, Literal, get_args
 
 from groundglow.errors import InputError
 from groundglow.kit.figures import Faults
+from groundglow.kit.rules import TASK, task_rules
+from groundglow.kit.rules.table import read_figure, read_rules
 from groundglow.kit.tomlfile import read_toml
 from groundglow.model.ground import grounds
 from groundglow.model.surface import material
 from groundglow.records.kit import Figure
 
-__all__ = ["OPEN_GROUND", "RULES", "Pair", "Warm", "own_pairs", "pair", "pairs", "with_rules"]
+__all__ = ["OPEN_GROUND", "Pair", "Warm", "own_pairs", "pair", "pairs", "with_rules", "with_task_rules"]
 
 Warm = Literal["body", "living", "mixed", "pipe"]
 #: Background that nobody described: the written rule of the ground model.
 OPEN_GROUND: Final = "open ground"
-#: Rules of a task -> unit, and what they ask.
-RULES: Final[Mapping[str, tuple[str, str]]] = {
-    "least_irradiance_w_m2": ("W/m2", "irradiance on the surface at least"),
-    "most_irradiance_w_m2": ("W/m2", "irradiance on the surface at most"),
-    "most_wind_m_s": ("m/s", "wind at most"),
-    "most_cloud": ("", "cloud at most"),
-    "least_sun_deg": ("deg", "sun above the horizon at least"),
-    "most_sun_deg": ("deg", "sun above the horizon at most"),
-    "least_after_sunset_h": ("h", "after sunset at least"),
-    "dew_margin_k": ("K", "surface above the dew point by"),
-    "least_load": ("", "load at least"),
-    "least_contrast_to_noise": ("", "contrast to noise at least"),
-}
 _FIGURES: Final[Mapping[str, str]] = {
     "core_c": "C", "source_c": "C", "share": "", "sun_k": "K", "heat_w_m2": "W/m2", "background_heat_w_m2": "W/m2",
     "load_exponent": "", "heat_w_m": "W/m", "depth_m": "m", "conductivity_w_m_k": "W/m/K", "spread_k": "K",
@@ -165,9 +154,22 @@ def with_rules(of: Pair, changed: Mapping[str, float], source: str) -> Pair:
     'the brief'
     """
     for name in changed:
-        if name not in RULES:
-            raise InputError(f"No rule named {name!r}; there are {', '.join(RULES)}.")
-    return replace(of, rules={**of.rules, **{n: Figure(v, RULES[n][0], source) for n, v in changed.items()}})
+        if name not in TASK:
+            raise InputError(f"No rule named {name!r}; there are {', '.join(TASK)}.")
+    return replace(of, rules={**of.rules, **{n: Figure(v, TASK[n].unit, source) for n, v in changed.items()}})
+
+
+def with_task_rules(of: Pair, own: Path | None) -> Pair:
+    """The pair with the rules of a folder of one's own where that has a file for it, ``ID.toml``, as a whole.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be read or is no TOML.
+    InputError
+        With every fault of it.
+    """
+    return replace(of, rules=task_rules(of.id, own)) if own is not None and (own / f"{of.id}.toml").is_file() else of
 
 
 def _read(raw: Mapping[str, Any], where: str) -> dict[str, Pair]:
@@ -192,7 +194,7 @@ def _pair(id: str, row: Any, faults: Faults) -> Pair | None:
         if not row.get(name):
             faults.say(place, f"{name} is missing: add it")
     figures = _figures(f"{place}.figures", row, "figures", _FIGURES, faults)
-    rules = _figures(f"{place}.rules", row, "rules", {n: unit for n, (unit, _) in RULES.items()}, faults)
+    rules = read_rules(f"{place}.rules", dict(row.get("rules") or {}), TASK, faults) or task_rules(id)
     published = _figures(f"{place}.published", row, "published", None, faults)
     if len(faults.lines) > before:
         return None
@@ -230,18 +232,6 @@ def _figures(
     for name, raw in dict(row.get(part, {})).items():
         if units is not None and name not in units:
             faults.unknown(place, name, units)
-        elif (made := _figure(f"{place}.{name}", raw, "K" if units is None else units[name], faults)) is not None:
+        elif (made := read_figure(f"{place}.{name}", raw, "K" if units is None else units[name], faults)) is not None:
             found[name] = made
     return found
-
-
-def _figure(place: str, raw: Any, unit: str, faults: Faults) -> Figure | None:
-    if not isinstance(raw, dict) or not isinstance(raw.get("value"), int | float) or isinstance(raw.get("value"), bool):
-        faults.say(place, f'write {{ value = 1.0, unit = "{unit}", source = "where it comes from" }}')
-    elif raw.get("unit") != unit:
-        faults.say(place, f"unit is {raw.get('unit')!r}; allowed {unit!r}")
-    elif not raw.get("source"):
-        faults.say(place, 'source is missing: say where the number comes from, such as source = "my own, 2026"')
-    else:
-        return Figure(float(raw["value"]), unit, str(raw["source"]), raw.get("standard_uncertainty"))
-    return None

@@ -10,7 +10,18 @@ from typing import Any
 from groundglow.frames.vectors.features import plain
 from groundglow.records.plan import KINDS, Plan, Proof, Spread
 
-__all__ = ["plain_plan"]
+__all__ = ["plain_plan", "storage_text"]
+
+
+def storage_text(size: float) -> str:
+    """Bytes as people say them.
+
+    Examples
+    --------
+    >>> storage_text(2.71e9), storage_text(25e6)
+    ('2.7 GB', '25 MB')
+    """
+    return f"{size / 1e9:.1f} GB" if size >= 1e9 else f"{math.ceil(size / 1e6)} MB"
 
 
 def plain_plan(plan: Plan) -> dict[str, Any]:

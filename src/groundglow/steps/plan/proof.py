@@ -38,13 +38,7 @@ class Patch:
 
 def frame_poses(lines: Sequence[Line]) -> tuple[Array, Array]:
     """Position (n, 3) and yaw, pitch (n, 2) of every planned frame, in order."""
-    places, angles = [], []
-    for line in lines:
-        along = line.distances
-        columns = np.c_[line.nodes, np.unwrap(line.yaw), line.pitch].T
-        found = np.array([np.interp(line.stations, along, c) for c in columns]).T
-        places.append(found[:, :3])
-        angles.append(found[:, 3:])
+    places, angles = zip(*(line.poses for line in lines), strict=True)
     return np.concatenate(places), np.concatenate(angles)
 
 
@@ -124,7 +118,7 @@ def _cells(boxes: Array, points: Array, step: tuple[float, float]) -> NDArray[np
 
 def proof_of_area(
     site: Any, no_fly: Any, ground: Ground, lines: Sequence[Line], sorties: Sequence[Sortie], kit: Combination,
-    *, footprint: tuple[float, float], reachable: Any,
+    *, footprint: tuple[float, float], reachable: Any, wanted: int = 1,
 ) -> Proof:  # fmt: skip
     """Proof over an area of the ground.
 
@@ -137,6 +131,8 @@ def proof_of_area(
     ground, lines, sorties, kit
     footprint : (float, float)
         As the plan has it, m; only for the fineness of the points.
+    wanted : int
+        Frames that each place is to be in by the asked overlap; their share stands in ``seen`` too.
     """
     west, south, east, north = site.bounds
     cell = max(min(footprint) / POINTS_ACROSS, math.sqrt((east - west) * (north - south) / MOST_POINTS))
@@ -152,7 +148,8 @@ def proof_of_area(
         step=(cell, -cell), between=(ground.lowest(around), ground.highest(around)),
     )  # fmt: skip
     found = _proof(counts, figures, (within, reach), lines, sorties, no_fly, cell, ((float(x[0]), float(y[0]))))
-    return replace(found, area=float(site.area), reachable=float(reachable.area))
+    seen = shares(counts.reshape(reach.shape)[reach], (*SEEN, wanted))
+    return replace(found, area=float(site.area), reachable=float(reachable.area), seen=seen)
 
 
 def proof_of_patches(
@@ -168,7 +165,8 @@ def proof_of_patches(
     every = np.ones(counts.shape, dtype=bool)
     cell = float(np.sqrt(np.mean([p.cell for p in patches])))
     proof = _proof(counts, figures, (every, every), lines, sorties, no_fly, cell, (0.0, 0.0))
-    return replace(proof, counts=found[0][0] if len(found) == 1 else counts[None])
+    places = np.concatenate([p.points[..., :2].reshape(-1, 2) for p in patches])
+    return replace(proof, counts=found[0][0] if len(found) == 1 else counts[None], places=places)
 
 
 def _mask(shape: Any, x: Array, y: Array) -> NDArray[np.bool_]:
@@ -204,9 +202,9 @@ def _proof(
     )
 
 
-def shares(counts: NDArray[np.int32]) -> Mapping[int, float]:
-    """Share of points in at least 1, 2, 5 frames; 0 for no points."""
-    return {n: float((counts >= n).mean()) if counts.size else 0.0 for n in SEEN}
+def shares(counts: NDArray[np.int32], frames: Sequence[int] = SEEN) -> Mapping[int, float]:
+    """Share of points in at least so many frames, 1, 2 and 5 if not said; 0 for no points."""
+    return {n: float((counts >= n).mean()) if counts.size else 0.0 for n in sorted(set(frames))}
 
 
 def spread_of(values: Array) -> Spread:

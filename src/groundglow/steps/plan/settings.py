@@ -1,12 +1,16 @@
-"""Figures that a plan is made with unless the brief says otherwise. Common practice, no source, where none is named."""
+"""How the aircraft is flown, by the rules of flying; what is said with every plan."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Final
 
-__all__ = ["CAUTIONS", "Ways"]
+from groundglow.kit.rules import flying_rules
+from groundglow.records.kit import Figure
+
+__all__ = ["CAUTIONS", "LIVE", "PEOPLE", "SEARCH", "Ways", "usual_ways"]
 
 #: Said with every plan; local rules and the pilot decide.
 CAUTIONS: Final = (
@@ -23,7 +27,7 @@ SEARCH: Final = (
 
 @dataclass(frozen=True)
 class Ways:
-    """How the aircraft is flown.
+    """How the aircraft is flown and the plan judged: rules of `groundglow.kit.rules`, in SI.
 
     Parameters
     ----------
@@ -45,14 +49,44 @@ class Ways:
         Of the height along a line, m.
     join : float
         Gaps in a line shorter than this are flown through with the camera on, m.
+    transit_share : float
+        Of the greatest airspeed, on the way to and from the lines.
+    coarser : float
+        Share by which the best frame of 95 % of the site may be coarser than asked.
+    unseen : float
+        Share of the reachable site that may stay in no frame.
+    worth : float
+        Share of a battery that must be left for a part of a line.
     """
 
-    climb: float = 2.5
-    slope: float = 0.3
-    clearance: float = 5.0
-    lowest: float = 8.0
-    acceleration: float = 2.0
-    turn_rate: float = math.radians(60.0)
-    bank: float = math.radians(25.0)
-    tolerance: float = 0.5
-    join: float = 0.0
+    climb: float
+    slope: float
+    clearance: float
+    lowest: float
+    acceleration: float
+    turn_rate: float
+    bank: float
+    tolerance: float
+    join: float
+    transit_share: float
+    coarser: float
+    unseen: float
+    worth: float
+
+
+def usual_ways(rules: Mapping[str, Figure] | None = None, **said: float) -> Ways:
+    """Ways by the rules of flying, with what is said otherwise in SI.
+
+    Examples
+    --------
+    >>> usual_ways(slope=0.1).slope, round(usual_ways().bank, 3)
+    (0.1, 0.436)
+    """
+    by = {name: float(figure.value) for name, figure in (rules or flying_rules()).items()}
+    usual = Ways(
+        climb=by["climb_m_s"], slope=by["slope"], clearance=by["clearance_m"], lowest=by["lowest_m"],
+        acceleration=by["acceleration_m_s2"], turn_rate=math.radians(by["turn_rate_deg_s"]),
+        bank=math.radians(by["bank_deg"]), tolerance=by["tolerance_m"], join=by["join_m"],
+        transit_share=by["transit_share"], coarser=by["coarser"], unseen=by["unseen"], worth=by["worth"],
+    )  # fmt: skip
+    return replace(usual, **said)

@@ -9,14 +9,13 @@ from groundglow.model.pointspread import point_spread
 from groundglow.model.targetsize import target_response
 from groundglow.records.kit import Combination
 
-__all__ = ["BUDGET_SHARE", "smear_within_budget"]
+__all__ = ["smear_within_budget"]
 
-#: Of the asked accuracy that smear may use; and the greatest smear that is looked at, px.
-BUDGET_SHARE: Final = 0.2
+#: The greatest smear that is looked at, px.
 MOST: Final = 3.0
 
 
-def smear_within_budget(kit: Combination, size: float, rise: float, accuracy: float) -> float:
+def smear_within_budget(kit: Combination, size: float, rise: float, accuracy: float, share: float = 0.2) -> float:
     """Greatest movement of the picture in the detector's time constant, px.
 
     Parameters
@@ -28,6 +27,8 @@ def smear_within_budget(kit: Combination, size: float, rise: float, accuracy: fl
         Of the target over its surroundings, K.
     accuracy : float
         What a reading of it must be good to, K.
+    share : float
+        Of that, which smear may use.
 
     Raises
     ------
@@ -37,11 +38,11 @@ def smear_within_budget(kit: Combination, size: float, rise: float, accuracy: fl
     Notes
     -----
     The peak reading of a target that moves is lower than of one that stands, by the lag's part of the point spread;
-    the greatest lag at which ``rise`` times that loss is a fifth of ``accuracy``, to 0.01 px.
+    the greatest lag at which ``rise`` times that loss is ``share`` of ``accuracy``, to 0.01 px.
     """
     if not (size > 0 and accuracy > 0):
         raise InputError(f"size is {size} px and accuracy {accuracy} K; allowed above 0.")
-    allowed, still = BUDGET_SHARE * accuracy, _shown(kit, size, 0.0)
+    allowed, still = share * accuracy, _shown(kit, size, 0.0)
 
     def bias(smear: float) -> float:
         return abs(rise) * (still - _shown(kit, size, smear))

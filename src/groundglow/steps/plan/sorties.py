@@ -17,9 +17,6 @@ from groundglow.steps.plan.legs import Leg, Legs, Place
 Array = NDArray[np.float64]
 __all__ = ["Crew", "Packed", "pack", "split_line"]
 
-#: A sortie is filled up with a part of a line when so much of the battery would else be left.
-WORTH = 0.2
-
 
 @dataclass
 class Crew:
@@ -122,7 +119,7 @@ def _from(line: Line, columns: Array, stations: Array) -> Line:
 
 def pack(
     lines: Sequence[Line], take_offs: Mapping[str, Place], crews: Sequence[Crew], legs: Legs,
-    *, day_length: float, storage: Callable[[Sequence[Line]], float],
+    *, day_length: float, worth: float, storage: Callable[[Sequence[Line]], float],
     place: Callable[[Array], tuple[Array, Array]],
     ground: Callable[[Array, Array], Array],
 ) -> Packed:  # fmt: skip
@@ -137,6 +134,8 @@ def pack(
     legs : Legs
     day_length : float
         s of work a day.
+    worth : float
+        Share of the battery that must be left over for a part of a line to be flown as well.
     storage : callable
         Bytes of some lines.
     place : callable
@@ -147,7 +146,7 @@ def pack(
     queue, done = deque(lines), Packed()
     while queue:
         crew = min(crews, key=lambda c: c.ready())
-        trip = _filled(queue, take_offs, crew.available, legs)
+        trip = _filled(queue, take_offs, crew.available, legs, worth)
         if trip is None:
             line = queue.popleft()
             x, y = line.nodes[0, :2]
@@ -168,7 +167,9 @@ def pack(
     return done
 
 
-def _filled(queue: deque[Line], take_offs: Mapping[str, Place], available: float, legs: Legs) -> _Trip | None:
+def _filled(
+    queue: deque[Line], take_offs: Mapping[str, Place], available: float, legs: Legs, worth: float
+) -> _Trip | None:
     """As many lines as a battery lasts for, taken from the queue; None when not even a part of one fits."""
     start, base = min(take_offs.items(), key=lambda t: _way_there(t[1], queue[0], legs))
     flown: list[Line] = []
@@ -180,7 +181,7 @@ def _filled(queue: deque[Line], take_offs: Mapping[str, Place], available: float
         except InputError:
             break
         spare = available - used - there.duration
-        line = _piece(queue, spare, base, legs, whole=bool(flown) and spare < WORTH * available)
+        line = _piece(queue, spare, base, legs, whole=bool(flown) and spare < worth * available)
         if line is None:
             break
         flown.append(line)
@@ -238,13 +239,16 @@ def waypoints(
         at = 0 if i < len(trip.lines) else -1
         outer = i in (0, len(trip.legs) - 1)
         for node, t in zip(leg.nodes[:end], leg.seconds[:end], strict=True):
-            rows.append((*node, camera.yaw[at], camera.pitch[at], now + t))
+            rows.append((*node, camera.yaw[at], camera.pitch[at], now + t, math.nan))
             kinds.append(("transit" if outer else "turn", None))
         now += leg.duration
         if i < len(trip.lines):
             line = trip.lines[i]
-            for node, yaw, pitch, s in zip(line.nodes, line.yaw, line.pitch, line.distances, strict=True):
-                rows.append((*node, yaw, pitch, now + s / line.speed))
+            before = line.hold * np.searchsorted(line.stations, line.distances - 1e-9)
+            times = now + line.distances / line.speed + before
+            paces = [line.speed] * (len(times) - 1) + [math.nan]
+            for node, yaw, pitch, t, pace in zip(line.nodes, line.yaw, line.pitch, times, paces, strict=True):
+                rows.append((*node, yaw, pitch, t, pace))
                 kinds.append(("line", line.number))
             now += line.seconds
     kinds[0], kinds[-1] = ("take-off", None), ("landing", None)
@@ -259,7 +263,8 @@ def _waypoints(
     below = ground(table[:, 0], table[:, 1])
     steps = np.diff(table[:, :3], axis=0)
     lengths, times = np.linalg.norm(steps, axis=1), np.diff(table[:, 5])
-    speeds = np.r_[np.divide(lengths, times, out=np.zeros_like(lengths), where=times > 1e-9), 0.0]
+    means = np.r_[np.divide(lengths, times, out=np.zeros_like(lengths), where=times > 1e-9), 0.0]
+    speeds = np.where(np.isnan(table[:, 6]), means, table[:, 6])
     courses = np.r_[np.arctan2(steps[:, 0], steps[:, 1]), 0.0]
     return tuple(
         Waypoint(float(r[0]), float(r[1]), float(r[2]), float(b), float(lo), float(la), float(c) % (2 * math.pi),

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.steps.plan.pairs import RULES
+from groundglow.kit.rules import TASK
 from groundglow.steps.plan.when import Day
 
 __all__ = ["TWILIGHT", "Hour", "Window", "Windows", "hours_of", "light_of", "windows_of"]
@@ -152,7 +152,7 @@ def _broken(day: Day) -> dict[str, tuple[Flags, list[str]]]:
         limit = float(figure.value)
         bad = series > limit if name.startswith("most") else series < limit
         word = "at most" if name.startswith("most") else "at least"
-        unit = f" {RULES[name][0]}".rstrip()
+        unit = f" {TASK[name].unit}".rstrip()
         told = [f"{words.format(v)}; {word} {limit:g}{unit}" if b else "" for v, b in zip(series, bad, strict=True)]
         if bad.any():
             found[name] = (np.asarray(bad), told)
