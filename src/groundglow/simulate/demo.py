@@ -104,7 +104,7 @@ def _stages(
     rngs: tuple[np.random.Generator, np.random.Generator],
     start: float,
 ) -> dict[str, Stage]:
-    air, sky = make_air(table.band, nature.weather), make_sky(table.band, table, nature.weather)
+    air, sky = make_air(table, nature.weather), make_sky(table, nature.weather)
     plans = {
         "overview": (BOUNDS, _OVERVIEW_STEP, fly(overview_lines(_OVERVIEW_M), start, "over", rngs[0])),
         "close": (_CLOSE_BOUNDS, _CLOSE_STEP, fly(close_lines(_CLOSE_M), start + 420, "near", rngs[1])),
