@@ -17,9 +17,10 @@ from typing import NamedTuple
 ROOT = Path(__file__).parents[1]
 HEAD = """# What was asked, and how closely it is met
 
-Made by `python tools/make_checks_page.py` from docs/validation.md; a test keeps both as they are. A row stands for one demand: what was
-asked, how many values are compared, the one of them that comes nearest to the tolerance that its test holds (often tighter than asked), and
-the tests. Demands that are no single number name their tests, or the page with their figures.
+Made by `python tools/make_checks_page.py` from docs/validation.md; a test keeps both as they are. A row stands for one
+demand: what was asked, how many values are compared, the one of them that comes nearest to the tolerance that its test
+holds (often tighter than asked), and the tests. Demands that are no single number name their tests, or the page with
+their figures.
 """
 
 

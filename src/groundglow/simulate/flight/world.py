@@ -54,19 +54,21 @@ def make_air(table: BandTable, weather: Weather) -> Air:
         "relative_humidity": weather.relative_humidity,
         "pressure": weather.pressure,
     }
-    strength = np.linspace(*table.radiance(np.array(_SOURCES_K)), _RUNGS)
+    weakest, strongest = (float(table.radiance(kelvin)) for kelvin in _SOURCES_K)
+    strength = np.linspace(weakest, strongest, _RUNGS)
     kelvin = table.temperature(strength)
 
     def arriving(sent: NDArray[np.float64], emissivity: float) -> NDArray[np.float64]:
         """Radiance at the sensor: of the bodies where emissivity is 1, of what falls on them where it is 0."""
-        given = {"emissivity": emissivity, "reflected_radiance": sent}
-        return at_sensor_radiance_through_air(table, kelvin, distance=distance[:, None], **given, **state)
+        return at_sensor_radiance_through_air(
+            table, kelvin, emissivity=emissivity, reflected_radiance=sent, distance=distance[:, None], **state
+        )
 
     own = arriving(np.zeros(1), 0.0)
     situation = Situation(0.5, kelvin, distance=np.maximum(distance, 0.1)[:, None], **state)
     sky = strength * sky_factor(table.band, situation)
     emitted, mirrored = ((arriving(sky, share) - own) / strength for share in (1.0, 0.0))
-    return Air(_AIR_STEP_M, (strength[0], (_RUNGS - 1) / np.ptp(strength)), emitted, mirrored, own[:, 0])
+    return Air(_AIR_STEP_M, (weakest, (_RUNGS - 1) / (strongest - weakest)), emitted, mirrored, own[:, 0])
 
 
 def _shifted(table: BandTable, radiance: NDArray[np.float64], kelvin: float) -> NDArray[np.float64]:
