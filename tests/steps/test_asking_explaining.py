@@ -132,7 +132,7 @@ def test_metal_under_a_cold_sky_is_not_and_the_trials_are_stated() -> None:
 
 def test_trials_agree_with_a_plain_monte_carlo_where_there_is_no_air(monkeypatch: pytest.MonkeyPatch) -> None:
     """Low emissivity without air, grey: drawn one by one after JCGM 101:2008 and solved by the band's table alone."""
-    for spread in ("SLOPE_SD", "CURVATURE_SD"):
+    for spread in ("SLOPE_MEAN", "SLOPE_SD", "CURVATURE_SD"):
         monkeypatch.setattr(f"groundglow.model.reading.spectra.{spread}", 0.0)
     band = ideal_band(8e-6, 14e-6)
     table = lookup(band)
