@@ -12,20 +12,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
+from interval_sky import WAVELENGTH, Weather, surroundings
 from numpy.typing import NDArray
 
 from groundglow.model.air import air_path, spectral_transmittance
 from groundglow.model.band import band_temperature, nominal_band
 from groundglow.model.fresnel import fresnel_emissivity, optical_constants
 from groundglow.model.planck import spectral_radiance, spectral_radiance_slope
-from groundglow.model.profile import cloud_base, profile
 from groundglow.model.reading import CameraDoubt, Situation, Stated, camera_doubt
-from groundglow.model.reading.spectra import CURVATURE_SD, SLOPE_SD, WINDOW
+from groundglow.model.reading.spectra import CURVATURE_SD, SLOPE_MEAN, SLOPE_SD, WINDOW
 from groundglow.model.response import NOMINAL_BANDS, Band
-from groundglow.model.sky import SKY_TEMPERATURE_SD, sky_hemisphere_radiance, sky_radiance, spectral_sky_radiance
+from groundglow.model.sky import SKY_TEMPERATURE_SD, sky_hemisphere_radiance, sky_radiance
 from groundglow.model.surface import Material, emissivity_at_angle, emissivity_uncertainty_at_angle, materials
 
 Floats = NDArray[np.float64]
@@ -44,13 +43,9 @@ WEATHERS = (
 )
 #: Lowest and highest air pressure, Pa, and longest distance, m.
 PRESSURES, FARTHEST = (50e3, 105e3), 5000.0
-#: Wavelengths of the sum, m.
-WAVELENGTH = np.arange(6.60e-6, 14.92e-6, 0.02e-6)
 CELLS = [(c, t, s) for c in range(len(CLASSES)) for t in range(len(RANGES)) for s in range(len(SKIES))]
 #: What is possible at all.
 LIMITS = {"emissivity": (0.0, 1.0), "relative_humidity": (0.0, 1.0), "distance": (0.0, FARTHEST)}
-#: Mean slant of the hemisphere: the sky's spectrum there stands for that of the whole sky, rad.
-DIFFUSE_ZENITH = np.radians(53.0)
 
 
 def class_of(row: Material) -> int:
@@ -82,14 +77,6 @@ class Stock:
     other: NDArray[np.bool_]
 
 
-class _Weather(NamedTuple):
-    """Stated air of one sky of a seed: K, 0..1, Pa."""
-
-    air_temperature: float
-    relative_humidity: float
-    pressure: float
-
-
 @dataclass(frozen=True, eq=False)
 class _Scene:
     """What is stated of each reading, and what it is made of."""
@@ -104,12 +91,12 @@ class _Scene:
     zenith: Floats
 
 
-def _scene(rng: np.random.Generator, cell: NDArray[np.intp]) -> tuple[_Scene, list[_Weather]]:
+def _scene(rng: np.random.Generator, cell: NDArray[np.intp]) -> tuple[_Scene, list[Weather]]:
     by_class = [[row for row in materials().values() if class_of(row) == c] for c in range(len(CLASSES))]
     kinds = np.array([CELLS[i][0] for i in cell])
     weather = np.array([CELLS[i][2] for i in cell])
     chosen = [by_class[k][rng.integers(len(by_class[k]))] for k in kinds]
-    stated = [_Weather(*(float(rng.uniform(*ends)) for ends in (air, moist, PRESSURES))) for air, moist, _ in WEATHERS]
+    stated = [Weather(*(float(rng.uniform(*ends)) for ends in (air, moist, PRESSURES))) for air, moist, _ in WEATHERS]
     air, humidity, pressure = np.array(stated)[weather].T
     mirror = np.array([row.mirror for row in chosen])
     angles, zenith = np.radians(rng.uniform(0, 60, (2, cell.size)))
@@ -124,7 +111,7 @@ def _emissivity(scene: _Scene, band: str) -> Stated:
     return Stated(value, spread)
 
 
-def _reflected(rng: np.random.Generator, scene: _Scene, stated: list[_Weather], band: Band) -> Stated:
+def _reflected(rng: np.random.Generator, scene: _Scene, stated: list[Weather], band: Band) -> Stated:
     """Stated reflected apparent temperature: the sky's where it is sky, measured where it is not."""
     kelvin = scene.air + rng.uniform(0, 15, scene.air.size)
     for weather in range(3):
@@ -195,7 +182,7 @@ def _measured_spectra() -> Floats:
 def _spectra(rng: np.random.Generator, scene: _Scene, band: Band, mean: Floats, other: NDArray[np.bool_]) -> Floats:
     """True spectral emissivity with this mean over the assumed band at 300 K: as stated, or of the material's kind."""
     x, weight = (WAVELENGTH - WINDOW[0]) / WINDOW[1], _weight(band)
-    slope, curvature = mean**2 * rng.normal(0, (SLOPE_SD, CURVATURE_SD), (mean.size, 2)).T
+    slope, curvature = mean**2 * rng.normal((SLOPE_MEAN, 0), (SLOPE_SD, CURVATURE_SD), (mean.size, 2)).T
     lost = np.maximum(1 + slope[:, None] * x + curvature[:, None] * (x**2 - weight @ x**2), 0)
     found = np.clip(1 - (1 - mean[:, None]) * lost / (lost @ weight)[:, None], 0, 1)
     samples = _measured_spectra()
@@ -212,36 +199,6 @@ def _spectra(rng: np.random.Generator, scene: _Scene, band: Band, mean: Floats, 
             lost = 1 - fresnel_emissivity(n, scene.angle[i])
         found[i] = np.clip(1 - (1 - mean[i]) * lost / (lost @ weight), 0, 1)
     return found
-
-
-def _surroundings(scene: _Scene, stated: list[_Weather], band: Band, kelvin: Floats) -> Floats:
-    """True spectrum of what is reflected: black, or the layered sky's, as warm in the assumed band."""
-    found = spectral_radiance(WAVELENGTH, kelvin[:, None])
-    response = np.interp(WAVELENGTH, band.wavelength, band.response, left=0, right=0)
-    for weather in range(3):
-        here = np.flatnonzero(scene.weather == weather)
-        angle = np.where(scene.mirror, scene.zenith, DIFFUSE_ZENITH)[here]
-        sky = _sky(stated[weather], overcast=weather == 2, zenith=angle)
-        black = spectral_radiance(WAVELENGTH, stated[weather].air_temperature)
-        wanted, base, most = (part @ response for part in (found[here], sky, black))
-        warmer = sky + np.clip((wanted - base) / (most - base), 0, 1)[:, None] * (black - sky)
-        found[here] = warmer * (wanted / (warmer @ response))[:, None]
-    return found
-
-
-def _sky(weather: _Weather, *, overcast: bool, zenith: Floats) -> Floats:
-    """Spectral radiance of the sky at WAVELENGTH for each angle."""
-    air, humidity, _ = weather
-    layers, angles = profile(*weather), np.radians([0, 20, 35, 45, 53, 60])
-    base, cloud = cloud_base(air, humidity, None) if overcast else (np.inf, air)
-    known = spectral_transmittance(0.0, air_temperature=air, relative_humidity=humidity)[0]
-    radiance, through = spectral_sky_radiance(layers, angles, base)
-    if overcast:
-        radiance = radiance + through * spectral_radiance(known, cloud)
-    by_angle = np.array([np.interp(WAVELENGTH, known, row) for row in radiance])
-    place = np.interp(zenith, angles, np.arange(angles.size))
-    cell = np.minimum(place.astype(int), angles.size - 2)
-    return by_angle[cell] + (place - cell)[:, None] * (by_angle[cell + 1] - by_angle[cell])
 
 
 def _air(band: Band, true: dict[str, Floats], pressure: Floats) -> Floats:
@@ -306,7 +263,7 @@ def stock(seed: int, each: int = 13) -> Stock:
     true = _true(rng, band, situation, camera.flat((size,)))
     tau, response = _air(band, true, scene.pressure), _responses(rng, band, true, other)
     share = _spectra(rng, scene, band, true["emissivity"], other)
-    mirrored = _surroundings(scene, weathers, band, true["reflected_temperature"])
+    mirrored = surroundings(scene.weather, np.where(scene.mirror, scene.zenith, np.nan), weathers, band, true)
     own = spectral_radiance(WAVELENGTH, true["air_temperature"][:, None])
     leaving = share * spectral_radiance(WAVELENGTH, truth[:, None]) + (1 - share) * mirrored
     kelvin = _black_body(response, (response * (tau * leaving + (1 - tau) * own)).sum(axis=1))

@@ -124,10 +124,9 @@ def halving_line() -> str:
     """What halves the doubt of the roof's reading."""
     h = explained().halving
     first = explained().dominant
-    names = " and ".join(m.name for m in h.together)
     return (
         f"Most of it is from the {first.name} ({100 * first.share:.0f} % of the variance). To halve the standard "
-        f"uncertainty of {h.now:.2f} K, measure: {names}. That leaves {h.then:.2f} K; all measures of the list leave "
+        f"uncertainty of {h.now:.2f} K, measure: {h.names}. That leaves {h.then:.2f} K; all measures of the list leave "
         f"{h.best:.2f} K."
     )
 

@@ -164,6 +164,12 @@ def test_a_frame_in_a_flight_is_read_by_the_flights_files(flight: Path) -> None:
     assert any("as recorded" in note for note in found["notes"])
 
 
+def test_places_of_different_make_are_named_with_it(flight: Path) -> None:
+    places = ("--point", "a=10,10", "--point", "b=20,20", "--point", "c=30,30")
+    found = plain("read", str(flight), *places, "--material", "b=grass")
+    assert [k["name"] for k in found["inputs"]][:2] == ["emissivity a, c: concrete", "emissivity b: grass"]
+
+
 def test_options_win_over_the_flights_files(flight: Path) -> None:
     said = ("--emissivity", "0.9", "--reflected", "-20", "--distance", "30")
     found = plain("read", str(flight), "--region", "a=10,10,40,40", *said)
@@ -214,6 +220,8 @@ def test_budget_says_in_words_what_dominates_what_helps_and_where_first_order_fa
     ("arguments", "said"),
     [
         (("read", "nothing.tif", *NUMBERS, "--point", "1,1"), "no such file"),
+        (("read", "nothing.tif", "--point", "1,1"), "no such file"),
+        (("budget", "--apparent", "-400", "--emissivity", "0.9"), "from -123 to 1227 C"),
         (("read", "ALONE", "--point", "1,1"), "--values"),
         (("read", "ALONE", *NUMBERS), "Nothing was asked for"),
         (("read", "ALONE", *NUMBERS, "--point", "1"), "COLUMN,ROW"),

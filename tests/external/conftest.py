@@ -98,5 +98,8 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     target = os.environ.get(VARIABLE)
     if target:
         book = session.config.stash[KEY]
-        text = json.dumps({"tests": len(book.tests), "records": [asdict(r) for r in book.records]}, indent=1)
+        reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+        skipped = len(reporter.stats.get("skipped", [])) if reporter else 0
+        records = [asdict(r) for r in book.records]
+        text = json.dumps({"tests": len(book.tests), "skipped": skipped, "records": records}, indent=1)
         Path(target).write_text(text, encoding="utf-8")

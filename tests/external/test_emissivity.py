@@ -119,3 +119,25 @@ def test_urban_samples_are_their_spectra(shared_data: Finder, record_check: Call
     record_check(TOPIC, "urban samples, mean of each spectrum", mean, found, "", 1e-3, source)
     ends = [min(values), np.median(values), max(values)]
     record_check(TOPIC, "urban samples: least, median, greatest", [0.163, 0.939, 0.966], ends, "", 1e-3, source)
+
+
+@pytest.mark.parametrize("name", ["roofing tile or shingle", "roofing, clay tile", "roofing, bitumen felt"])
+def test_roofs_lie_in_the_span_of_measured_ones(
+    shared_data: Finder, record_check: Callable[..., None], name: str
+) -> None:
+    """Twelve roofing samples (class letter R from memory), averaged over 8-14 um at 300 K.
+
+    Source: Kotthaus et al. 2014, urban spectral library, DOI 10.5281/zenodo.4263842 (CC0).
+    """
+    table = np.genfromtxt(shared_data("emissivity") / "urban_materials_8_14um.csv", delimiter=",", skip_header=1)
+    with (shared_data("emissivity") / "urban_materials_8_14um.csv").open() as stream:
+        names = [cell.strip().strip('"') for cell in stream.readline().split(",")]
+    roofs = [k for k, cell in enumerate(names) if cell.startswith("R")]
+    assert len(roofs) == 12
+    wavelength = table[:, 0] * 1e-6
+    weight = spectral_radiance(wavelength, 300.0)
+    means = np.trapezoid(table[:, roofs] * weight[:, None], wavelength, axis=0) / np.trapezoid(weight, wavelength)
+    middle, half = (means.max() + means.min()) / 2, np.ptp(means) / 2
+    source = "Kotthaus et al. 2014, DOI 10.5281/zenodo.4263842"
+    quantity = f"{name}, middle of twelve measured roofs"
+    record_check(TOPIC, quantity, middle, material(name).emissivity, "", half, source)

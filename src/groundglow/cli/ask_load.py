@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from groundglow.errors import InputError
+from groundglow.errors import FileError, InputError
 from groundglow.frames.radiometry import to_signal
 from groundglow.frames.reading import read_frame
 from groundglow.job.folder import FlightFolder, JobFolder
@@ -80,6 +80,8 @@ def setting_of(path: Path, asked: Asked) -> Setting:
     InputError, FrameError, FileError
         When it is not said what the frame's numbers mean, or the frame cannot be read.
     """
+    if not path.is_file():
+        raise FileError(path, "no such file", "Give the file of a frame.")
     found = _flight_above(path)
     spec = _spec_alone(path, asked) if found is None else _spec_of_flight(found, asked)
     frame = read_frame(path, spec)

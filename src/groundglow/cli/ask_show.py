@@ -24,7 +24,7 @@ from groundglow.cli.ask_words import (
 )
 from groundglow.cli.show import console, plain_table
 from groundglow.steps.measure.asking.explaining import Explanation
-from groundglow.steps.measure.asking.knowns import Known
+from groundglow.steps.measure.asking.knowns import Known, Made
 from groundglow.steps.measure.asking.lessons import LESSONS, Sheet
 from groundglow.steps.measure.asking.reading import RegionReading, Rise
 from groundglow.steps.measure.asking.setting import Setting
@@ -37,10 +37,19 @@ def assumed_of(setting: Setting, readings: Sequence[RegionReading]) -> list[Know
     if setting.signal.unit == "counts":
         return []
     scenes = [r.scene for r in readings if r.scene is not None]
-    surfaces = [replace(s.made.emissivity, name=f"emissivity: {s.made.name}") for s in scenes]
+    surfaces = _emissivities([(r.region.label, r.scene.made) for r in readings if r.scene is not None])
     air = [k for scene in scenes for k in scene.knowns if k.name not in ("emissivity", "distance")]
     sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
     return unique([*surfaces, *air, *([setting.sight.known] if scenes else []), *sensor])
+
+
+def _emissivities(made: Sequence[tuple[str, Made]]) -> list[Known]:
+    """What each place was taken to be made of; which places, where they differ."""
+    found: dict[Known, list[str]] = {}
+    for label, one in made:
+        found.setdefault(replace(one.emissivity, name=one.name), []).append(label)
+    of = [f" {', '.join(labels)}" if len(found) > 1 else "" for labels in found.values()]
+    return [replace(known, name=f"emissivity{places}: {known.name}") for known, places in zip(found, of, strict=True)]
 
 
 def show_readings(setting: Setting, readings: Sequence[RegionReading], rises: Sequence[Rise]) -> None:
@@ -231,8 +240,7 @@ def halving_words(found: Explanation) -> list[str]:
     figures = "(What each leaves is common practice, no source; counted to first order.)"
     if not h.together:
         return [f"Not even all of these halve the doubt of {h.now:.2f} K: they leave {h.best:.2f} K. {figures}"]
-    names = " and ".join(m.name for m in h.together)
-    return [f"To halve the doubt of {h.now:.2f} K, measure: {names}. That leaves {h.then:.2f} K. {figures}"]
+    return [f"To halve the doubt of {h.now:.2f} K, measure: {h.names}. That leaves {h.then:.2f} K. {figures}"]
 
 
 def show_lessons() -> None:

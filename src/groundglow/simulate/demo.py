@@ -133,7 +133,7 @@ def _stages(
     flown: Mapping[str, Sequence[Shot]],
     rngs: Sequence[np.random.Generator],
 ) -> dict[str, Stage]:
-    air, sky = make_air(table.band, nature.weather), make_sky(table.band, table, nature.weather)
+    air, sky = make_air(table, nature.weather), make_sky(table, nature.weather)
     stages = {}
     for (name, shots), rng in zip(flown.items(), rngs, strict=True):
         scene = paint_scene(site, Grid.spanning(_BOUNDS[name], _STEPS[name]), texture, rng)

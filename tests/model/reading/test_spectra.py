@@ -14,7 +14,7 @@ from groundglow.model.planck import spectral_radiance
 from groundglow.model.profile import profile
 from groundglow.model.reading import CameraDoubt, Situation, Stated
 from groundglow.model.reading.effects import effects
-from groundglow.model.reading.spectra import CURVATURE_SD, SLOPE_SD, WINDOW
+from groundglow.model.reading.spectra import CURVATURE_SD, SLOPE_MEAN, SLOPE_SD, WINDOW
 from groundglow.model.sky import spectral_sky_radiance
 
 BAND = nominal_band("8-14")
@@ -64,18 +64,20 @@ def test_the_doubt_is_of_the_size_of_real_spectra(scene: tuple[float, float, flo
 
 
 def test_slope_and_curvature_are_those_of_real_spectra() -> None:
-    """Least squares of what is lost, relative to its mean: root mean squares 0.60 and 0.45 of the urban samples, 0.6
-    and 1.0 of glass, water and ice."""
+    """Least squares of what is lost, relative to its mean, of the urban samples and of glass, water and ice."""
     x = (FINE - WINDOW[0]) / WINDOW[1]
     table, root = np.vander(x, 3, increasing=True), np.sqrt(WEIGHT)[:, None]
-    spreads = []
+    slopes, spreads = [], []
     for spectra in (urban(), clear()):
         lost = (1 - spectra).T / (1 - spectra @ WEIGHT)
         found = np.linalg.lstsq(table * root, lost * root, rcond=None)[0]
+        slopes.append(found[1])
         spreads.append(np.sqrt((found[1:] ** 2).mean(axis=1)))
     assert spreads[0] == pytest.approx([0.60, 0.45], abs=0.05)
     assert spreads[1] == pytest.approx([0.6, 1.0], abs=0.15)
-    assert spreads[0][0] < SLOPE_SD < spreads[0][0] + 0.2
+    assert [slopes[0].mean(), slopes[0].std()] == pytest.approx([-0.48, 0.37], abs=0.05)
+    assert slopes[0].mean() < SLOPE_MEAN < slopes[1].mean()
+    assert slopes[0].std() < SLOPE_SD < slopes[1].std() + 0.1
     assert spreads[0][1] < CURVATURE_SD < spreads[1][1]
 
 

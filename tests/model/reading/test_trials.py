@@ -62,7 +62,9 @@ def test_without_doubt_every_trial_is_the_reading() -> None:
     sure = replace(sure, **{n: sure.of(n).arrays[0] for n in ("air_temperature", "relative_humidity", "distance")})
     sure = sure.flat((2,))
     at = found(CameraDoubt(), sure)
-    still = replace(at, transmittance_sd=np.zeros(2), by_sky=np.zeros(2), spectra_sd=np.zeros(2))
+    still = replace(
+        at, transmittance_sd=np.zeros(2), by_sky=np.zeros(2), spectra_sd=np.zeros(2), spectra_mean=np.zeros(2)
+    )
     kelvin = at.air.table.temperature(trial_radiances(still, sure, CameraDoubt().flat((2,)), count=4, seed=1))
     np.testing.assert_allclose(kelvin, np.repeat(at.temperature[:, None], 4, axis=1), atol=0.02)
 
@@ -82,7 +84,7 @@ def test_intervals_are_those_of_a_plain_monte_carlo_without_air() -> None:
     scene = Situation(Stated(*eps), Stated(*back), 290.0, 0.5, 0.0).flat((1,))
     camera = CameraDoubt(calibration=Stated(0.0, kelvin[1])).flat((1,))
     at = effects(band, np.array([kelvin[0]]), scene, camera)
-    at = replace(at, transmittance_sd=np.zeros(1), spectra_sd=np.zeros(1))
+    at = replace(at, transmittance_sd=np.zeros(1), spectra_sd=np.zeros(1), spectra_mean=np.zeros(1))
     low, high = trial_interval(at, scene, camera, count=8192, seed=1)
     assert (low[0], high[0]) == pytest.approx(plain.symmetric, abs=0.03 * plain.standard_uncertainty)
 

@@ -29,7 +29,7 @@ def stage(scene: Scene, table: BandTable) -> Stage:
     world = make_world(scene, table, {})
     shots = [Shot(f"s{k}", float(k), np.array([-9.0 + k, -9.0, 25.0]), np.diag([1.0, -1.0, -1.0])) for k in range(3)]
     planted = world._replace(radiance=world.radiance.copy())
-    sky, air = make_sky(table.band, table, weather), make_air(table.band, weather)
+    sky, air = make_sky(table, weather), make_air(table, weather)
     return Stage("one", scene, planted, world, sky, air, shots, table, make_pattern(rng, CAMERA))
 
 

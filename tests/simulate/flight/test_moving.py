@@ -43,7 +43,7 @@ def down(x: float, y: float, height: float, yaw: float = 0.0) -> Shot:
 def test_the_brightest_pixel_of_glass_is_where_the_sun_is_mirrored(shot: Shot, glass: Scene, table: BandTable) -> None:
     """Rays that the kernel mirrors against the place that the law of reflection gives."""
     weather = Weather(291.0, 0.5, 100500.0, 0.0)
-    sky, air = make_sky(table.band, table, weather), make_air(table.band, weather)
+    sky, air = make_sky(table, weather), make_air(table, weather)
     radiance = render(shot, make_world(glass, table, {}), sky, air).radiance
     row, column = np.unravel_index(np.argmax(radiance), radiance.shape)
     known = {kind: (c, r) for kind, c, r, _ in mirrored_places(shot, np.ones(SHAPE, dtype=bool))}

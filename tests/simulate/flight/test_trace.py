@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import RegularGridInterpolator
 
 from groundglow.model.pose import pixel_to_ground
 from groundglow.model.rotation import rotation_from_yaw_pitch_roll
@@ -18,6 +19,13 @@ from groundglow.simulate.flight.world import Weather, make_air, make_sky, make_w
 from groundglow.simulate.site.paint import Scene
 
 Traced = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.uint16]]
+
+
+def passing(air: Air, shares: NDArray[np.float64], distance: ArrayLike, radiance: ArrayLike) -> NDArray[np.float64]:
+    """Share of a radiance that arrives, by the table of what is emitted or of what is mirrored."""
+    axes = (air.step * np.arange(shares.shape[0]), air.ladder[0] + np.arange(shares.shape[1]) / air.ladder[1])
+    held = [np.clip(value, axis[0], axis[-1]) for value, axis in zip((distance, radiance), axes, strict=True)]
+    return np.asarray(RegularGridInterpolator(axes, shares)(tuple(held)))
 
 
 def cast_rays_plainly(rays: Rays, world: World, sky: Sky, air: Air, shape: tuple[int, int]) -> Traced:
@@ -67,9 +75,9 @@ def cast_rays_plainly(rays: Rays, world: World, sky: Sky, air: Air, shape: tuple
     bright = np.where(mirrored[..., 2] > 0, bright, sky.ground)
     reflected = np.where(upper & (world.facts[number, 3] != 0), bright, sky.hemisphere)
     distance = depth * np.linalg.norm(np.concatenate([slope, np.ones((*shape, 1))], axis=-1), axis=-1)
-    steps = air.step * np.arange(len(air.transmittance))
-    leaving = share * own + (1 - share) * reflected
-    seen = leaving * np.interp(distance, steps, air.transmittance) + np.interp(distance, steps, air.radiance)
+    seen = share * own * passing(air, air.emitted, distance, own)
+    seen += (1 - share) * reflected * passing(air, air.mirrored, distance, reflected)
+    seen += np.interp(distance, air.step * np.arange(len(air.radiance)), air.radiance)
     return seen.astype(np.float32), own.astype(np.float32), number.astype(np.uint16)
 
 
@@ -77,7 +85,7 @@ def cast_rays_plainly(rays: Rays, world: World, sky: Sky, air: Air, shape: tuple
 def surroundings(table: BandTable) -> tuple[Sky, Air]:
     """Sky and air of a mild day."""
     weather = Weather(291.0, 0.5, 100500.0, 0.0)
-    return make_sky(table.band, table, weather), make_air(table.band, weather)
+    return make_sky(table, weather), make_air(table, weather)
 
 
 def shot_from(x: float, y: float, height: float, *, yaw: float = 0.0, roll: float = 0.0) -> Shot:
@@ -117,9 +125,10 @@ def test_open_ground_reads_as_the_measurement_equation_says(
     shot = Shot("one", 0.0, np.array([-12.0, -12.0, 30.0]), rotation_from_yaw_pitch_roll(0.0, -np.pi / 2, 0.0))
     sensor, _, _ = trace(shot, make_world(scene, table, {}), sky, air, Window(319, 255, 1, 1))
     emissivity = float(emissivity_at_angle(material("grass"), 0.0, band="7.5-13.5"))
-    leaving = emissivity * float(table.radiance(300.0)) + (1 - emissivity) * sky.hemisphere
-    k = int(30.0 / air.step)
-    assert sensor.mean() == pytest.approx(leaving * air.transmittance[k] + air.radiance[k], rel=1e-5)
+    body = float(table.radiance(300.0))
+    arriving = emissivity * body * passing(air, air.emitted, 30.0, body)
+    arriving += (1 - emissivity) * sky.hemisphere * passing(air, air.mirrored, 30.0, sky.hemisphere)
+    assert sensor.mean() == pytest.approx(float(arriving) + air.radiance[int(30.0 / air.step)], rel=1e-5)
 
 
 def test_a_raised_edge_is_seen_where_its_height_puts_it(

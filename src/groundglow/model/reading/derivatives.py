@@ -13,6 +13,7 @@ from groundglow.model.reading.sight import Sight, SkyPassage, near, shares, sigh
 from groundglow.model.reading.situation import NOMINAL_EDGE_SD, NOMINAL_TILT_SD, POSSIBLE, Situation
 from groundglow.model.reading.stated import deviation
 from groundglow.model.response import Band
+from groundglow.model.table import TABLE_RANGE
 from groundglow.model.weather import LIMITS
 
 __all__ = [
@@ -36,6 +37,8 @@ RESPONSE_STEPS = {"short_edge": NOMINAL_EDGE_SD, "long_edge": NOMINAL_EDGE_SD, "
 AIR_STEPS = {"air_temperature": 0.5, "relative_humidity": 0.02, "distance": 0.02}
 #: Step of numeric slopes over temperature, K.
 SLOPE_STEP = 0.5
+#: Step of the surface's temperature for how the effect of the response grows, K; least that must be seen of it, K.
+GROWTH_STEP, LEAST_SHOWN = 5.0, 1e-3
 #: Temperature whose band mean the air model's doubt is stated for, K.
 MODEL_SOURCE = 300.0
 
@@ -102,12 +105,20 @@ def _moved_air(situation: Situation, name: str) -> tuple[Floats, Floats]:
 
 
 def response_effect(at: At, name: str, kelvin: Floats) -> Floats:
-    """Parabola of the apparent temperature by a shift or tilt of the response, K."""
+    """Parabola of the apparent temperature by a shift or tilt of the response, K, and how its first factor grows.
+
+    A hotter surface suffers more from a response that is not the assumed one: the third row is the change of the
+    first factor with the apparent temperature.
+    """
     step = RESPONSE_STEPS[name]
-    bands = (moved_band(at.band, **{name: by}) for by in (-step, 0.0, step))
-    low, middle, high = (apparent(_seen_by(at, band), kelvin, at.values) for band in bands)
+    sights = [_seen_by(at, moved_band(at.band, **{name: by})) for by in (-step, 0.0, step)]
+    low, middle, high = (apparent(seen, kelvin, at.values) for seen in sights)
     steps = np.full_like(middle, step), np.full_like(middle, step)
-    return _parabola(steps, (low - middle, high - middle))
+    ends = [np.clip(kelvin + by, *TABLE_RANGE) for by in (-GROWTH_STEP, GROWTH_STEP)]
+    cold, hot = ([apparent(seen, end, at.values) for seen in sights] for end in ends)
+    rise, shown = (hot[2] - hot[0]) - (cold[2] - cold[0]), hot[1] - cold[1]
+    growth = np.where(shown > LEAST_SHOWN, rise / (2 * step * np.maximum(shown, LEAST_SHOWN)), 0.0)
+    return np.concatenate([_parabola(steps, (low - middle, high - middle)), np.nan_to_num(growth)[None]])
 
 
 def _seen_by(at: At, band: Band) -> Sight:

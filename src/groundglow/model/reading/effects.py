@@ -22,7 +22,7 @@ from groundglow.model.reading.derivatives import (
 )
 from groundglow.model.reading.sight import Sight, sight, sky_passage, spectrum
 from groundglow.model.reading.situation import POSSIBLE, CameraDoubt, Situation
-from groundglow.model.reading.spectra import spectra_sd
+from groundglow.model.reading.spectra import spectra_mean, spectra_sd
 from groundglow.model.reading.stated import deviation
 from groundglow.model.response import Band
 
@@ -55,12 +55,13 @@ class Effects:
         Change of the three transmittances with that mean: all depths err in proportion.
     by_sky : ndarray
         Change of the factor of what is reflected with the reflected temperature, 1/K.
-    spectra_sd : ndarray
-        Standard uncertainty of the radiance at the sensor for want of spectra, W m-2 sr-1.
+    spectra_sd, spectra_mean : ndarray
+        Standard uncertainty of the radiance at the sensor for want of spectra, and what they add on average,
+        W m-2 sr-1.
     by_air : mapping of str to ndarray, shape (2, 3, readings)
         Change of ln transmittance by the input: factors of its change and of the square of it, rows as above.
-    by_response : mapping of str to ndarray, shape (2, readings)
-        Change of apparent temperature, K, likewise.
+    by_response : mapping of str to ndarray, shape (3, readings)
+        Change of apparent temperature, K, likewise, and the change of the first factor with that temperature.
     contributions : mapping of str to ndarray
         Signed change of the surface temperature for one standard uncertainty, K.
     """
@@ -74,6 +75,7 @@ class Effects:
     by_model: Floats
     by_sky: Floats
     spectra_sd: Floats
+    spectra_mean: Floats
     by_air: Mapping[str, Floats]
     by_response: Mapping[str, Floats]
     contributions: Mapping[str, Floats]
@@ -95,6 +97,7 @@ class Effects:
             self.by_model[:, where],
             self.by_sky[where],
             self.spectra_sd[where],
+            self.spectra_mean[where],
             {name: change[..., where] for name, change in self.by_air.items()},
             {name: change[..., where] for name, change in self.by_response.items()},
             {name: change[where] for name, change in self.contributions.items()},
@@ -147,6 +150,7 @@ def effects(band: Band, apparent_temperature: Floats, situation: Situation, came
         ratios,
         sky.slope,
         unknown,
+        spectra_mean(at, reference),
         {name: logs for name, (logs, _) in by_air.items()},
         by_response,
         {name: -gain * change for name, change in parts.items()},

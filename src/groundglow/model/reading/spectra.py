@@ -3,14 +3,16 @@
 A stated emissivity is the mean over the assumed band for a body at 300 K. Of another temperature, through air and to
 another response it is another mean; and a surface that reflects most where the sky is darkest reflects less of it
 than its mean says. The lost part 1 - eps is taken as (1 - eps)(1 + s x + c (x^2 - mean)), x the wavelength from the
-middle of the window, 10.75 um, in units of 3 um, with s and c unknown.
+middle of the window, 10.75 um, in units of 3 um, with s and c unknown. Solids reflect most at the short end, where
+silicates have their bands: s is more often negative. A hotter surface shines more at that end and emits less of it than
+its mean says; the interval knows that (:func:`spectra_mean`), the value is that of a grey surface.
 
 References
 ----------
-Spread of s and c: least squares with Planck weight of 71 urban samples of the Spectral Library of impervious Urban
-Materials (Kotthaus et al. 2014, DOI 10.5281/zenodo.4263842), root mean squares 0.60 and 0.45; of glass, water and ice
-(sources in :mod:`groundglow.model.fresnel`), 0.6 and 1.0 (tests). The values below lie between, and a little above for
-what a parabola leaves.
+s and c: least squares with Planck weight of 71 urban samples of the Spectral Library of impervious Urban Materials
+(Kotthaus et al. 2014, DOI 10.5281/zenodo.4263842), s -0.48 on average with a standard deviation of 0.37, root mean
+square of c 0.47; of glass, water and ice (sources in :mod:`groundglow.model.fresnel`), s -0.3, 0.3 and 1.0, c 1.0
+(tests). The values below lie between, and a little above for what a parabola leaves.
 """
 
 from __future__ import annotations
@@ -27,7 +29,7 @@ from groundglow.model.reading.sight import near, shares, shares_at, sight
 from groundglow.model.reading.situation import CameraDoubt
 from groundglow.model.response import Band
 
-__all__ = ["CURVATURE_SD", "SKY_SPECTRUM_SD", "SLOPE_SD", "WINDOW", "spectra_sd"]
+__all__ = ["CURVATURE_SD", "SKY_SPECTRUM_SD", "SLOPE_MEAN", "SLOPE_SD", "WINDOW", "spectra_mean", "spectra_sd"]
 
 Floats = NDArray[np.float64]
 #: Standard uncertainty of what a sky's spectrum changes on its way through the air, as a share of it: the layered
@@ -37,7 +39,7 @@ SKY_SPECTRUM_SD = 0.2
 WINDOW = (10.75e-6, 3e-6)
 #: Relative change of what is lost per half width, and per its square: of dull surfaces. A metal's loss hardly changes
 #: (by 0.14 eps / (1 - eps) per half width after Hagen and Rubens): both are taken times the emissivity squared.
-SLOPE_SD, CURVATURE_SD = 0.65, 0.8
+SLOPE_MEAN, SLOPE_SD, CURVATURE_SD = -0.45, 0.5, 0.8
 #: Temperature for which an emissivity is stated, K.
 STATED_FOR = 300.0
 
@@ -78,14 +80,26 @@ def spectra_sd(at: At, kelvin: Floats, camera: CameraDoubt) -> Floats:
     camera : CameraDoubt
         Flat.
     """
-    share, mirrored, around = at.values
+    share, mirrored, _ = at.values
     back, body = at.air.mirrored * at.air.arriving(mirrored), at.air.arriving(kelvin)
-    weight = shares(at.band)[near(around)] * at.sky.glow * at.spectral
-    arriving = weight.sum(axis=1)
     lost = share**2 * (1 - share)
     parts = [(1 - share) * SKY_SPECTRUM_SD * (1 - at.air.mirrored) * at.air.arriving(mirrored)]
     for shape, spread in zip(_shapes(at.band), (SLOPE_SD, CURVATURE_SD), strict=True):
-        reflected = back * (weight @ shape) / np.where(arriving > 0, arriving, np.inf)
-        parts.append(spread * lost * (reflected - sight(at.band, at.spectral * shape).arriving(kelvin)))
-    parts.append(SLOPE_SD * lost * _shift_sd(at.band, camera) * (back - body))
+        parts.append(spread * _by_shape(at, kelvin, shape))
+    parts.append(np.hypot(SLOPE_MEAN, SLOPE_SD) * lost * _shift_sd(at.band, camera) * (back - body))
     return np.asarray(np.sqrt(sum(np.square(part) for part in parts)))
+
+
+def spectra_mean(at: At, kelvin: Floats) -> Floats:
+    """What the slope that most surfaces have adds to the radiance at the sensor, W m-2 sr-1; as :func:`spectra_sd`."""
+    return SLOPE_MEAN * _by_shape(at, kelvin, _shapes(at.band)[0])
+
+
+def _by_shape(at: At, kelvin: Floats, shape: Floats) -> Floats:
+    """Change of the radiance at the sensor where what is lost follows a shape of mean zero."""
+    share, mirrored, around = at.values
+    back = at.air.mirrored * at.air.arriving(mirrored)
+    weight = shares(at.band)[near(around)] * at.sky.glow * at.spectral
+    arriving = weight.sum(axis=1)
+    reflected = back * (weight @ shape) / np.where(arriving > 0, arriving, np.inf)
+    return np.asarray(share**2 * (1 - share) * (reflected - sight(at.band, at.spectral * shape).arriving(kelvin)))

@@ -33,6 +33,8 @@ __all__ = ["trial_interval", "trial_radiances"]
 Floats = NDArray[np.float64]
 #: Lowest temperature of a source, K.
 LOWEST = float(NODES[0])
+#: Least that a change of the surface is taken to show in a trial, of what it shows in the assumed band.
+LEAST_GROWTH = 0.2
 #: Trials computed at once.
 AT_ONCE = 1 << 19
 #: Sources in the order of the trials' dimensions; the last two are the air model and what spectra do.
@@ -68,17 +70,20 @@ def _drawn(stated: Stated, name: str, count: int, seed: int) -> Floats:
 
 
 def _apparent(found: Effects, camera: CameraDoubt, count: int, seed: int) -> Floats:
-    """Apparent temperature without the errors of the camera, K."""
-    kelvin = np.repeat(found.apparent[:, None], count, axis=1)
+    """Apparent temperature without the errors of the camera, K.
+
+    What another response does grows with what is shown: a = shown - errors - (c1 + g (a - shown)) x - c2 x^2.
+    """
+    error = np.zeros((found.apparent.size, count))
+    growth = np.ones_like(error)
     for name in CAMERA_ERRORS:
         stated = camera.of(name)
-        kelvin -= _drawn(
-            Stated(np.zeros_like(found.apparent), stated.arrays[1], stated.distribution), name, count, seed
-        )
+        error += _drawn(Stated(np.zeros_like(found.apparent), stated.arrays[1], stated.distribution), name, count, seed)
     for name, change in found.by_response.items():
         moved = _drawn(camera.of(name), name, count, seed)
-        kelvin -= (change[0, :, None] + change[1, :, None] * moved) * moved
-    return np.asarray(kelvin.clip(*TABLE_RANGE))
+        error += (change[0, :, None] + change[1, :, None] * moved) * moved
+        growth += change[2, :, None] * moved
+    return np.asarray((found.apparent[:, None] - error / np.maximum(growth, LEAST_GROWTH)).clip(*TABLE_RANGE))
 
 
 def _logs(found: Effects, situation: Situation, drawn: dict[str, Floats]) -> Floats:
@@ -98,7 +103,7 @@ def _all_drawn(found: Effects, situation: Situation, count: int, seed: int) -> d
     none = np.zeros_like(found.apparent)
     inputs = {name: situation.of(name) for name in POSSIBLE} | {
         "transmittance": Stated(none, found.transmittance_sd),
-        "spectra": Stated(none, found.spectra_sd),
+        "spectra": Stated(found.spectra_mean, found.spectra_sd),
     }
     return {name: _drawn(stated, name, count, seed) for name, stated in inputs.items()}
 

@@ -61,10 +61,17 @@ class Sky(NamedTuple):
 
 
 class Air(NamedTuple):
-    """Transmittance and path radiance at distances 0, step, 2 step ... m."""
+    """What the air does at distances 0, step, 2 step ... m (d of them), to radiation of r strengths.
+
+    ``ladder``: band radiance of the first strength, and steps a unit of radiance. ``emitted`` (d, r): share of a
+    black body's radiance that arrives; ``mirrored`` (d, r): of what a surface reflects, which has the spectrum of
+    a sky where it is colder than the air. ``radiance`` (d,): the air's own.
+    """
 
     step: float
-    transmittance: Array
+    ladder: tuple[float, float]
+    emitted: Array
+    mirrored: Array
     radiance: Array
 
 
@@ -75,6 +82,17 @@ def _between(table: Array, place: float) -> float:  # pragma: no cover - compile
     at = min(max(place, 0.0), float(last))
     k = min(int(at), last - 1)
     return float(table[k] + (at - k) * (table[k + 1] - table[k]))
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _patch(table: Array, row: float, column: float) -> float:  # pragma: no cover - compiled
+    """Bilinear interpolation at a fractional place, held at the ends."""
+    u = min(max(row, 0.0), table.shape[0] - 1.0)
+    v = min(max(column, 0.0), table.shape[1] - 1.0)
+    i, j = min(int(u), table.shape[0] - 2), min(int(v), table.shape[1] - 2)
+    near = table[i, j] + (v - j) * (table[i, j + 1] - table[i, j])
+    far = table[i + 1, j] + (v - j) * (table[i + 1, j + 1] - table[i + 1, j])
+    return float(near + (u - i) * (far - near))
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
@@ -109,7 +127,8 @@ def cast_rays(
     origin, corner, right, down = rays
     number, radiance, base, frame, planes, near, plane_of, facts, emissivities = world
     clear, lobes, hemisphere, ground = sky
-    air_step, transmittance, path_radiance = air
+    air_step, ladder, emitted, mirrored, path_radiance = air
+    weakest, rungs = ladder
     ox, oy, oz = origin[0], origin[1], origin[2]
     west, south, cells, blocks = frame[0], frame[1], frame[2], frame[3]
     rows, columns = number.shape
@@ -162,7 +181,8 @@ def cast_rays(
                     reflected = _between(clear, up * 256.0)
                     reflected += _lobes(lobes, ux + 2.0 * cosine * nx, uy + 2.0 * cosine * ny, up)
             place = depth * length / air_step
-            leaving = emissivity * own + (1.0 - emissivity) * reflected
-            sensor[i, j] = leaving * _between(transmittance, place) + _between(path_radiance, place)
+            own_share = emissivity * _patch(emitted, place, (own - weakest) * rungs)
+            back_share = (1.0 - emissivity) * _patch(mirrored, place, (reflected - weakest) * rungs)
+            sensor[i, j] = own_share * own + back_share * reflected + _between(path_radiance, place)
             surface[i, j] = own
             numbers[i, j] = k

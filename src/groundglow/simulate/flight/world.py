@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.model.air import air_path, sky_hemisphere_radiance, sky_radiance
+from groundglow.model.air import sky_hemisphere_radiance, sky_radiance
 from groundglow.model.band import Band, BandTable, band_radiance
 from groundglow.model.facing import direction
+from groundglow.model.reading import Situation, sky_factor
 from groundglow.model.surface import emissivity_at_angle, material
+from groundglow.model.through_air import at_sensor_radiance_through_air
 from groundglow.simulate.flight.trace import Air, Sky, World
 from groundglow.simulate.site.kinds import KINDS
 from groundglow.simulate.site.paint import Scene
@@ -23,6 +25,8 @@ _BLOCK_M, _PROBE_M, _OFF_M = 0.5, 0.2, 0.007
 #: Rays that lean more than this (m a metre of descent) are further from nadir than the invented camera looks.
 _STEEPEST = 0.55
 _REACH_M, _AIR_STEP_M = 160.0, 2.0
+#: Range of sources, K, beyond which the air is taken to treat them alike, and strengths between.
+_SOURCES_K, _RUNGS = (180.0, 480.0), 64
 _COSINES = np.linspace(0.0, 1.0, 257)
 #: Zenith angle, azimuth, angular radius of each lobe of the one warm cloud, deg; and its temperature, K.
 CLOUDS = ((43.0, 171.0, 3.2), (46.5, 178.0, 3.8), (48.0, 187.0, 2.8), (51.0, 175.0, 3.0))
@@ -42,25 +46,38 @@ class Weather:
     cloud_fraction: float = 0.1
 
 
-def make_air(band: Band, weather: Weather) -> Air:
-    """Transmittance and radiance of the air by distance."""
+def make_air(table: BandTable, weather: Weather) -> Air:
+    """What the air lets through by distance and source, as the measurement model has it, and its own radiance."""
     distance = np.arange(0.0, _REACH_M + _AIR_STEP_M, _AIR_STEP_M)
-    path = air_path(
-        band,
-        np.maximum(distance, 0.1),
-        air_temperature=weather.air_temperature,
-        relative_humidity=weather.relative_humidity,
-        pressure=weather.pressure,
-    )
-    return Air(_AIR_STEP_M, np.asarray(path.transmittance, float), np.asarray(path.radiance, float))
+    state = {
+        "air_temperature": weather.air_temperature,
+        "relative_humidity": weather.relative_humidity,
+        "pressure": weather.pressure,
+    }
+    weakest, strongest = (float(table.radiance(kelvin)) for kelvin in _SOURCES_K)
+    strength = np.linspace(weakest, strongest, _RUNGS)
+    kelvin = table.temperature(strength)
+
+    def arriving(sent: NDArray[np.float64], emissivity: float) -> NDArray[np.float64]:
+        """Radiance at the sensor: of the bodies where emissivity is 1, of what falls on them where it is 0."""
+        return at_sensor_radiance_through_air(
+            table, kelvin, emissivity=emissivity, reflected_radiance=sent, distance=distance[:, None], **state
+        )
+
+    own = arriving(np.zeros(1), 0.0)
+    situation = Situation(0.5, kelvin, distance=np.maximum(distance, 0.1)[:, None], **state)
+    sky = strength * sky_factor(table.band, situation)
+    emitted, mirrored = ((arriving(sky, share) - own) / strength for share in (1.0, 0.0))
+    return Air(_AIR_STEP_M, (weakest, (_RUNGS - 1) / (strongest - weakest)), emitted, mirrored, own[:, 0])
 
 
 def _shifted(table: BandTable, radiance: NDArray[np.float64], kelvin: float) -> NDArray[np.float64]:
     return np.asarray(table.radiance(table.temperature(radiance) + kelvin))
 
 
-def make_sky(band: Band, table: BandTable, weather: Weather) -> Sky:
+def make_sky(table: BandTable, weather: Weather) -> Sky:
     """Clear sky by zenith angle, a warm cloud, the sun as module glass of ordinary flatness mirrors it."""
+    band = table.band
     sky = {"air_temperature": weather.air_temperature, "relative_humidity": weather.relative_humidity}
     zenith = np.arccos(np.clip(_COSINES, np.cos(np.radians(89.0)), 1.0))
     clear = _shifted(table, np.asarray(sky_radiance(band, zenith, **sky)), weather.sky_offset)

@@ -79,14 +79,15 @@ def _by_surface(scene: Scene, base: Situation) -> list[Case]:
 
 
 def _by_air(scene: Scene) -> list[Case]:
-    """A computed sky changes with the air."""
+    """A computed sky changes with the air, and the words say so."""
+    sky = ", the sky with it" if scene.reflected is None else ""
     air, moist = scene.air["air temperature"].value, scene.air["relative humidity"].value
     warm = _within("air_temperature", (air - AIR_STEP, air + AIR_STEP))
     damp = [h for h in _within("relative_humidity", (moist - HUMIDITY_STEP, moist + HUMIDITY_STEP)) if h != moist]
     return [
-        *((f"air {_c(t)}, not {_c(air)}", situation(moved(scene, "air temperature", t))) for t in warm),
+        *((f"air {_c(t)}, not {_c(air)}{sky}", situation(moved(scene, "air temperature", t))) for t in warm),
         *(
-            (f"humidity {100 * h:.0f} %, not {100 * moist:.0f} %", situation(moved(scene, "relative humidity", h)))
+            (f"humidity {100 * h:.0f} %, not {100 * moist:.0f} %{sky}", situation(moved(scene, "relative humidity", h)))
             for h in damp
         ),
     ]

@@ -78,6 +78,12 @@ class Halving:
     then: float
     best: float
 
+    @property
+    def names(self) -> str:
+        """What to measure together, in words."""
+        *first, last = (m.name for m in self.together)
+        return f"{', '.join(first)} and {last}" if first else last
+
 
 def _left(line: Contributing, measures: Sequence[Measure], distance: float) -> float:
     """Contribution of one input after measuring, K."""

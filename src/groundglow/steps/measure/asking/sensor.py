@@ -8,9 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from groundglow.errors import InputError
 from groundglow.frames.radiometry.calibration import DEFAULT_CALIBRATION_SD_K
 from groundglow.model.band import BandTable
 from groundglow.model.reading import CameraDoubt, Stated, camera_doubt
+from groundglow.model.table import TABLE_RANGE
 from groundglow.records.flight import CameraSpec
 from groundglow.steps.measure.asking.knowns import Known
 from groundglow.steps.measure.frame import DEFAULT_DRIFT, DEFAULT_NOISE, NOISE_TEMPERATURE
@@ -95,7 +97,19 @@ class Received:
 
 
 def received_of_black_body(table: BandTable, kelvin: float, distance: float, sensor: Sensor) -> Received:
-    """What a camera received that showed this apparent temperature, K."""
+    """What a camera received that showed this apparent temperature, K.
+
+    Raises
+    ------
+    InputError
+        When no table holds that temperature.
+    """
+    low, high = TABLE_RANGE
+    if not low <= kelvin <= high:
+        raise InputError(
+            f"The camera cannot have shown {kelvin - 273.15:.0f} C: the model holds from {low - 273.15:.0f} to "
+            f"{high - 273.15:.0f} C. Check the unit."
+        )
     errors = {"calibration": np.array([float(table.slope(kelvin)) * sensor.calibration.standard_uncertainty])}
     return Received(np.array([float(table.radiance(kelvin))]), np.array([distance]), errors)
 
