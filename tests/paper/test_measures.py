@@ -4,7 +4,7 @@ import pytest
 
 from groundglow.paper.measures import METRIC, Measures
 
-FEET = Measures("ft", "F")
+FEET = Measures("ft")
 
 
 def test_lengths_speeds_areas_and_temperatures_by_definition():
@@ -27,7 +27,11 @@ def test_metric_words():
     ("words", "said"),
     [
         ("12 m closer: at 25 m", "39 ft closer: at 82 ft"),
-        ("wind 3 m/s, lens 13 mm, 40 m2, 2 m² of 3 K", "wind 6.7 mph, lens 13 mm, 40 m2, 2 m² of 3 K"),
+        ("wind 3 m/s, lens 13 mm, 1000 W/m2, 2 m² of 3 K", "wind 6.7 mph, lens 13 mm, 1000 W/m2, 21.5 ft² of 5.4 °F"),
+        ("the limits are 5 to 120 m", "the limits are 16 to 394 ft"),
+        ("a face of 30 x 20 m; 2 ha, 120 x 40 m", "a face of 98 x 66 ft; 4.94 acres, 394 x 131 ft"),
+        ("air of -10 to 20 °C, ±5.0 K, a rise of -1.5 K", "air of 14 to 68 °F, ±9.0 °F, a rise of -2.7 °F"),
+        ("weigh 1590 g; it lifts 300 g", "weigh 3.5 lb; it lifts 11 oz"),
         ("25 min at 9 Hz", "25 min at 9 Hz"),
     ],
 )

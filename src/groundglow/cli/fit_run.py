@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from groundglow import __version__
-from groundglow.cli.fit_show import show_card, show_cover, show_findings, show_kit, show_matrix
+from groundglow.cli.fit_show import show_findings
+from groundglow.cli.fit_tables import show_card, show_cover, show_kit, show_matrix
 from groundglow.cli.show import ProgressWatcher, console
 from groundglow.errors import FileError, InputError
 from groundglow.job.chain import run_steps
@@ -80,13 +81,13 @@ def _matrix(given: Given, fleet: Fleet) -> int:
     wind = 3.0 if given["wind"] is None else quantity(given["wind"], "speed", "--wind")
     found = kit_matrix(tuple(fleet.cameras.values()), tuple(fleet.aircraft.values()), wind=wind)
     if given["sheet"] is not None:
-        from groundglow.steps.fit.matrix_sheet import matrix_sheet
+        from groundglow.steps.fit.matrix_sheet import HEADING, matrix_sheet
 
-        _write(given["sheet"], matrix_sheet(found))
+        _write(given["sheet"], matrix_sheet(found, replace(HEADING, measures=Measures(given["units"]))))
     if given["as_json"]:
         _print_json(plain_matrix(found))
     elif not given["quiet"]:
-        show_matrix(found)
+        show_matrix(found, Measures(given["units"]))
     return 0
 
 
@@ -236,7 +237,7 @@ def _sheets(given: Given, found: Sequence[FitFindings]) -> None:
         drawn = sheet_pictures(f, heading.measures)
         if path is not None:
             one = path.with_name(f"{path.stem}{number}{path.suffix}")
-            _write(one, recommendation_sheet(f, heading, table=_table(given), pictures=drawn))
+            _write(one, recommendation_sheet(f, heading, pictures=drawn))
         for name, png in drawn.items() if given["pictures"] is not None else ():
             _write(given["pictures"] / f"{Path(name).stem}{number}.png", png)
 

@@ -71,7 +71,7 @@ def _flags(ask: Ask, kit: Combination, table: UseTable | None) -> tuple[str, ...
     """Beside the answer, never a reason: what the user's table says of the fastest that this camera can be set to."""
     if table is None or not (ask.use.bought_in or ask.use.used_in):
         return ()
-    return (use_flag(ask.use, max(kit.camera.frame_rates), table).lines[0],)
+    return (use_flag(ask.use, max(kit.camera.frame_rates), table).told,)
 
 
 def _reach(of: Expected, i: int) -> Reach:

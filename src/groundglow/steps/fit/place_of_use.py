@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 from groundglow.kit.place_of_use import ANY, UseRow, UseTable
-from groundglow.records.fit import Use
+from groundglow.records.fit import Answer, Ask, Use
 
-__all__ = ["ALWAYS", "UseFlag", "use_flag"]
+__all__ = ["ALWAYS", "UseFlag", "use_flag", "use_words"]
 
 Outcome = Literal["your table lists no licence need", "ask", "your table says no"]
 
@@ -36,9 +37,9 @@ class UseFlag:
     texts: tuple[str, ...]
 
     @property
-    def lines(self) -> tuple[str, ...]:
-        """All that is shown beside an answer."""
-        return (f"Place of use: {self.outcome}. {self.words}", ALWAYS, *self.texts)
+    def told(self) -> str:
+        """The flag in words."""
+        return f"{self.outcome}. {self.words}"
 
 
 def use_flag(use: Use, frame_rate: float, table: UseTable) -> UseFlag:
@@ -90,7 +91,7 @@ def _place(name: str) -> str:
 
 
 def _goes(frame_rate: float) -> str:
-    return f"this camera goes up to {frame_rate:g} Hz"
+    return f"up to {frame_rate:g} Hz can be set"
 
 
 def _no_row(use: Use, frame_rate: float) -> str:
@@ -98,3 +99,20 @@ def _no_row(use: Use, frame_rate: float) -> str:
         return f"The brief does not say from where to where it goes; {_goes(frame_rate)}."
     stays = "there and back" if use.temporary else "to stay"
     return f"No row of your table holds from {use.bought_in} to {use.used_in}, {stays}; {_goes(frame_rate)}."
+
+
+def use_words(ask: Ask, answers: Sequence[Answer], table: UseTable | None) -> tuple[str, ...]:
+    """All that is said of places of use beside the answers, once: the flag of each camera that would do (of the nearest
+    one where none does), who decides, and the texts. Nothing where the question names neither a place nor a frame rate.
+    """
+    use = ask.use
+    if table is None or not (use.bought_in or use.used_in or ask.highest_frame_rate is not None):
+        return ()
+    shown = [a for a in answers if a.fit] or answers[:1]
+    cameras = {a.combination.camera.name: max(a.combination.camera.frame_rates) for a in shown}
+    flags = {name: use_flag(use, rate, table) for name, rate in cameras.items()}
+    alike: dict[str, list[str]] = {}
+    for name, flag in flags.items():
+        alike.setdefault(flag.told, []).append(name)
+    texts = dict.fromkeys(text for flag in flags.values() for text in flag.texts)
+    return (*(f"{', '.join(names)}: {told}" for told, names in alike.items()), ALWAYS, *texts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from scipy.special import ndtri
 
 from groundglow.model.seeing import JOHNSON_CYCLES, THRESHOLD_SNR, cycles_for_probability, probability_above_threshold
 from groundglow.records.fit import Ask, Reason
@@ -47,9 +48,11 @@ def _not_seen(of: Expected, i: int) -> Reason:
     if needed > _NYQUIST * across**0.5:
         return Reason("pixels", f"{doing} takes {2 * needed:.1f} pixels across the target; it has {across**0.5:.1f}")
     if float(probability_above_threshold(of.contrast[i, of.hour], THRESHOLD_SNR)) < ask.probability:
-        rise = abs(float(of.seen[of.stack.band[i]].sure_rise[of.hour]))
+        rise, there = abs(float(of.seen[of.stack.band[i]].sure_rise[of.hour])), of.contrast[i, of.hour]
+        least = THRESHOLD_SNR + float(ndtri(ask.probability))
         return Reason(
-            "contrast", f"a sure rise of {rise:.1f} K is {of.contrast[i, of.hour]:.1f} times noise and clutter there"
+            "contrast",
+            f"a sure rise of {rise:.1f} K is {there:.1f} times noise and clutter there; {least:.1f} are needed",
         )
     if _still_cycles(of, i) >= needed:
         return Reason(
@@ -87,8 +90,8 @@ def _not_measured(of: Expected, i: int) -> Iterator[Reason]:
     if not of.in_range[i, of.hour]:
         kelvin = float(of.scene.target[of.hour])
         ranges = of.stack.combinations[i].camera.ranges
-        held = "; ".join(f"{low - _ZERO:.0f} to {high - _ZERO:.0f}" for low, high in ranges)
-        yield Reason("range", f"the target is at {kelvin - _ZERO:.0f} °C; it is calibrated for {held} °C")
+        held = " and ".join(f"{low - _ZERO:.0f} to {high - _ZERO:.0f} °C" for low, high in ranges)
+        yield Reason("range", f"the target is at {kelvin - _ZERO:.0f} °C; it is calibrated for {held}")
     half = float(of.half_width[i, of.hour])
     if half > (ask.accuracy or 0.0):
         yield Reason("accuracy", f"the 95 % interval is ±{half:.1f} K; ±{ask.accuracy:.1f} K of a {ask.of} are asked")
