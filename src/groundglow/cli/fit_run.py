@@ -42,8 +42,12 @@ __all__ = ["run_fit"]
 
 Given = Mapping[str, Any]
 
+#: Name of a thing that was described on the command line.
+OWN = "the thing described"
 #: Options that go into a question under another name, or under their own.
 RENAMED = {"along": "length_of_line", "frame_rate": "highest_frame_rate"}
+#: Fields of a question -> their options.
+OPTIONS = {"distance": "from"} | {field: option.replace("_", "-") for option, field in RENAMED.items()}
 SAME = (
     "target", "length", "width", "height", "material", "background", "rise", "temperature", "clutter", "task",
     "probability", "accuracy", "of", "view", "distance", "nearest", "highest", "area", "date", "hour", "ground_height",
@@ -184,9 +188,21 @@ def _asked(given: Given, fleet: Fleet) -> Ask:
     if given["place"] is not None:
         lat, lon = (_degrees(text) for text in _pair("place", given["place"]))
         site = Site.parse({"name": "", "lat_deg": lat, "lon_deg": lon}, "--place LAT,LON")
-    question = FitQuestion.parse({**raw, "name": "question"}, "fit")
-    ask = ask_of(question, Setting(site, Limits(), targets=fleet.targets))
+    question = FitQuestion.parse({**raw, "name": OWN}, "fit")
+    try:
+        ask = ask_of(question, Setting(site, Limits(), targets=fleet.targets))
+    except InputError as error:
+        raise InputError(_by_option(str(error))) from error
     return replace(ask, name=ask.target.name)
+
+
+def _by_option(words: str) -> str:
+    """An error about a field of the question, by the name of its option."""
+    said = words.removeprefix(f"{OWN}: ")
+    field, colon, rest = said.partition(": ")
+    if not colon or field not in FitQuestion.model_fields:
+        return said
+    return f"--{OPTIONS.get(field, field.replace('_', '-'))}: {rest}"
 
 
 def _pair(name: str, text: str) -> tuple[str, str]:

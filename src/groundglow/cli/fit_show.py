@@ -207,7 +207,9 @@ def _show_turns(screen: Console, turns: Sequence[Turn], many: bool, units: Measu
         said = units.spoken("; or ".join(c.words for c in turn.changes))
         verdict = "the best fit one fails" if a.fit and many else "it fails" if a.fit else "would do"
         why = "" if a.fit else f" (now: {'; '.join(units.spoken(r.words) for r in a.reasons)})"
-        no_change = "no single change of height, speed, lens or hour turns it"
+        no_change = (
+            f"no single change of height, speed, lens, hour or aircraft {'makes it fail' if a.fit else 'turns it'}"
+        )
         lines.append(f"{who}{verdict} {said}{why}" if said else f"{who}{no_change}{why}")
     bullets(screen, "What would change the answer:", lines)
 

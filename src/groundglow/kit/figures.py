@@ -26,7 +26,7 @@ class Faults:
         self.lines.append(f"{self.where}: {place}: {what}")
 
     def unknown(self, place: str, name: str, known: Iterable[str]) -> None:
-        """Add one about a name that is not known, with the nearest that is; none where the thing is there but broken."""
+        """Add one about a name that is not known, with the nearest that is; none where the thing itself is broken."""
         if name in self.broken:
             return
         names = sorted(known)

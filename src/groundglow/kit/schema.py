@@ -124,6 +124,6 @@ TEXTS: Final[Mapping[str, Mapping[str, bool]]] = {
     "battery": {"name": True, "note": False, "source": False, "currency": False},
     "target": {
         "name": True, "note": False, "source": False, "material": True, "background": False, "aliases": False,
-        "follows": False, "body": False, "view": False, "caution": False,
+        "follows": False, "body": False, "view": False, "caution": False, "only_at": False,
     },
 }  # fmt: skip

@@ -72,6 +72,9 @@ def target_of(row: Row, faults: Faults) -> Target | None:
     follows = str(row.texts.get("follows", ""))
     if follows not in _FOLLOWS:
         faults.unknown(f"{place}.follows", follows, _FOLLOWS[1:])
+    only_at = str(row.texts.get("only_at", ""))
+    if only_at not in ("", "night"):
+        faults.unknown(f"{place}.only_at", only_at, ("night",))
     ways = [name for name in ("temperature_c", "rise_k", "core_c") if name in row.si]
     ways += ["body"] if "body" in row.texts else []
     if len(ways) != 1:
@@ -94,5 +97,5 @@ def target_of(row: Row, faults: Faults) -> Target | None:
         row.id, row.texts["name"], row.number("length_m"), row.number("width_m"), row.number("height_m"), made.name,
         made.emissivity_7_5_13_5, made.standard_uncertainty, warmth, background, row.number("clutter_k"), sources,
         row.number("pixels", 10.0), str(row.texts.get("caution", "")), view,  # type: ignore[arg-type]
-        tuple(row.texts.get("aliases", ())),
+        tuple(row.texts.get("aliases", ())), only_at,  # type: ignore[arg-type]
     )  # fmt: skip

@@ -70,6 +70,11 @@ class Measures:
         value = self.long_value(metres)
         return f"{value:.0f} {self.long}" if value >= 9.95 else f"{value:.2g} {self.long}"
 
+    def way(self, metres: float) -> str:
+        """A length to be flown in words: kilometres or miles where it is long."""
+        unit, least = ("km", 2e3) if self.metric else ("mi", 1609.344)
+        return self.length(metres) if metres < least else f"{in_unit(metres, unit, 'length'):.3g} {unit}"
+
     def short_length(self, metres: float) -> str:
         """A small length in words: cm or in."""
         value, unit = (100 * metres, "cm") if self.metric else (in_unit(metres, "in", "length"), "in")
@@ -89,7 +94,8 @@ class Measures:
         if not self.metric:
             steps = (("ft2", "ft²", _ACRE), ("acre", "acres", 1e99), ("acre", "acres", 1e99))
         unit, name, _ = next(step for step in steps if square_metres < step[2])
-        return f"{in_unit(square_metres, unit, 'area'):,.3g} {name}"
+        value = in_unit(square_metres, unit, "area")
+        return f"{float(f'{value:.3g}'):,.0f} {name}" if value >= 99.95 else f"{value:.3g} {name}"
 
     def mass(self, kilograms: float) -> str:
         """A mass in words: g; oz or lb."""

@@ -81,6 +81,8 @@ class Target:
         What must be said beside it.
     aliases : tuple of str
         Other names that people call it by.
+    only_at : str
+        "night" where sun, shade and soil hide it by day; empty: at all hours.
     """
 
     id: str
@@ -99,6 +101,7 @@ class Target:
     caution: str = ""
     view: View = "above"
     aliases: tuple[str, ...] = ()
+    only_at: Literal["", "night"] = ""
 
     def sides(self, view: View) -> tuple[float, float]:
         """Longer and shorter side as seen from straight above or from the side, m."""

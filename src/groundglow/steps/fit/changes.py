@@ -22,11 +22,11 @@ __all__ = ["Turn", "best_unfit", "turn"]
 
 #: How finely heights and speeds are tried: shares of the height, and m/s.
 _LOWER = np.concatenate([np.linspace(0.98, 0.1, 45), np.array([0.05])])
-_HIGHER = np.concatenate([np.linspace(1.02, 2.0, 50), np.geomspace(2.1, 10.0, 30)])
+_HIGHER = np.concatenate([np.linspace(1.02, 2.0, 50), np.geomspace(2.1, 100.0, 60)])
 _SPEEDS = np.arange(0.5, 30.5, 0.5)
 
 
-_SIGHT = frozenset({"pixels", "contrast", "smear", "range", "accuracy", "stand-off"})
+_SIGHT = frozenset({"pixels", "contrast", "smear", "range", "accuracy", "stand-off", "hour"})
 
 
 @dataclass(frozen=True)

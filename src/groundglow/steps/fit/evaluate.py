@@ -267,7 +267,7 @@ def _measuring(ask: Ask, stack: Stack, scene: Scene, of: tuple[Sequence[Seen], A
 
 def _kept_seen(ask: Ask, scene: Scene, edges: tuple[float, float]) -> Seen:
     """What a band sees of a scene, kept while questions differ in other things only."""
-    key = ("seen", edges, ask.view, ask.target.emissivity, ask.sky)
+    key = ("seen", edges, ask.view, ask.target.emissivity, ask.target.only_at, ask.sky)
     if key not in scene.kept:
         scene.kept[key] = seen_through(ask, scene, band_of(edges))
     seen: Seen = scene.kept[key]

@@ -19,7 +19,7 @@ from groundglow.model.doubt import combined
 from groundglow.model.ground import Weather, forecast, from_extremes, ground
 from groundglow.model.humidity import saturation_vapour_pressure
 from groundglow.model.sun import Place
-from groundglow.records.fit import Ask, Sky, Warmth
+from groundglow.records.fit import Ask, Sky, Target, Warmth
 
 __all__ = ["HOURS", "SUN_WITHOUT_PLACE", "Scene", "scene_of"]
 
@@ -66,6 +66,10 @@ class Scene:
     def known(self) -> bool:
         """Whether hours of the day can be told apart."""
         return self.hours.size > 0
+
+    def hidden(self, target: Target) -> NDArray[np.bool_]:
+        """Hours at which the target is not looked for, by its own rule: the sun is up."""
+        return (self.sun > 0) if target.only_at == "night" else np.zeros(self.size, dtype=bool)
 
     @property
     def size(self) -> int:

@@ -44,6 +44,8 @@ def _not_seen(of: Expected, i: int) -> Reason:
     task = "detect" if ask.task == "measure" else ask.task
     needed = float(cycles_for_probability(ask.probability, JOHNSON_CYCLES[task]))
     across = of.pixels[0][i] * of.pixels[1][i]
+    if of.scene.hidden(ask.target)[of.hour]:
+        return Reason("hour", f"{ask.target.name} is looked for at night: by day sun, shade and soil hide it")
     doing = f"{_STAYS_ON[ask.task]} with {100 * ask.probability:.0f} % at {distance:.0f} m"
     if needed > _NYQUIST * across**0.5:
         return Reason("pixels", f"{doing} takes {2 * needed:.1f} pixels across the target; it has {across**0.5:.1f}")

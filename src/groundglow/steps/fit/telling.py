@@ -102,7 +102,7 @@ def _work_words(ask: Ask, measures: Measures) -> str:
     if work.shape == "area":
         return f"{measures.area(work.area)} have to be covered"
     if work.shape == "line":
-        return f"{measures.length(work.length)} of line have to be followed"
+        return f"{measures.way(work.length)} of line have to be followed"
     if work.shape == "face":
         return f"an upright face of {measures.length(work.face[0])} by {measures.length(work.face[1])}"
     return "one place is looked at"
@@ -192,7 +192,7 @@ def chance_words(chance: float) -> str:
 
 def effort_amount(effort: Effort, measures: Measures = METRIC) -> str:
     """What a battery does: an area, a length of line, or a number of looks."""
-    amounts = {"m2": measures.area, "m": measures.length}
+    amounts = {"m2": measures.area, "m": measures.way}
     return amounts[effort.unit](effort.per_battery) if effort.unit in amounts else f"{effort.per_battery:.0f} looks"
 
 
@@ -242,6 +242,6 @@ def turn_words(found: FitFindings, measures: Measures = METRIC) -> tuple[str, ..
     for turn in found.turns:
         state = "is fit, and would stop being so" if turn.answer.fit else "is unfit, and would become fit"
         changes = "; ".join(measures.spoken(change.words) for change in turn.changes)
-        changes = changes or "by no one change of height, speed, hour or lens"
+        changes = changes or "by no one change of height, speed, lens, hour or aircraft"
         lines.append(f"{kit_words(turn.answer.combination)} {state}: {changes}.")
     return tuple(lines)
