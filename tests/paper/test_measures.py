@@ -16,6 +16,27 @@ def test_lengths_speeds_areas_and_temperatures_by_definition():
     assert FEET.temperature(273.15) == "32.0 °F"
 
 
+def test_masses_ways_and_differences_by_definition():
+    """A pound is 0.45359237 kg, a mile 1609.344 m; a kelvin is 1.8 degrees Fahrenheit."""
+    assert FEET.mass(0.45359237 * 3) == "3.0 lb"
+    assert FEET.mass(0.3) == "11 oz"
+    assert FEET.way(16093.44) == "10 mi"
+    assert FEET.way(300.0) == "984 ft"
+    assert FEET.difference(5.0, sign="±") == "±9.0 °F"
+    assert FEET.difference(1.5, sign="+") == "+2.7 °F"
+    assert FEET.within(2.0) == "±3.6 °F"
+    assert FEET.short_length(0.0254) == "1 in"
+    assert (METRIC.mass(1.59), METRIC.way(3e4), METRIC.within(5.0), METRIC.short_length(0.074)) == (
+        "1590 g", "30 km", "±5 K", "7.4 cm",
+    )  # fmt: skip
+
+
+def test_areas_are_never_told_in_powers_of_ten():
+    assert FEET.area(2000.0) == "21,500 ft²"
+    assert METRIC.area(1234.0) == "1,230 m²"
+    assert METRIC.area(1.51e6) == "151 ha"
+
+
 def test_metric_words():
     assert METRIC.length(12.34) == "12 m"
     assert METRIC.length(0.456) == "0.46 m"

@@ -77,6 +77,7 @@ def test_a_kit_that_does_is_fit_and_says_how_well() -> None:
         (replace(CLAMP, distance=3.0), GOOD, "stand-off"),
         (replace(FIELD, distance=20.0), kit("demo-640", "l640-13", "demo-wing"), "stand-off"),
         (replace(FIELD, hour=13, distance=100.0), kit("demo-640", "l640-13", "demo-quad-small"), "contrast"),
+        (replace(FIELD, target=target("wet-roof"), hour=13, distance=50.0), GOOD, "hour"),
         (replace(CLAMP, target=target("fire")), kit("demo-640", "l640-13", "demo-quad-work"), "range"),
     ],
 )  # fmt: skip
@@ -188,6 +189,22 @@ def test_another_lens_and_another_hour_are_named() -> None:
         one(replace(day, hour=(13 + int(hour.amount)) % 24), short).fit
         or one(replace(day, hour=(13 - int(hour.amount)) % 24), short).fit
     )
+
+
+def test_the_aircraft_that_carries_it_is_named_where_the_mount_alone_stands_in_the_way() -> None:
+    wrong = kit("demo-640-field", "l640-22", "demo-lift-wing")
+    assert kinds(CLAMP, wrong) == ["hover"]
+    change = next(c for c in turn(CLAMP, one(CLAMP, wrong), KITS).changes if c.of == "aircraft")
+    carrier = next(a for a in FLEET.aircraft.values() if change.words == f"under the {a.name}")
+    assert one(CLAMP, replace(wrong, aircraft=carrier)).fit
+    lighter = [a for a in FLEET.aircraft.values() if a.payload < carrier.payload]
+    assert not any(one(CLAMP, replace(wrong, aircraft=a)).fit for a in lighter)
+
+
+def test_a_budget_that_cannot_be_held_against_prices_is_told() -> None:
+    said = fit_findings(replace(CLAMP, budget=1.0), KITS[:3]).assumed
+    assert any("of 3 of 3 it is not known" in words for words in said)
+    assert not any("budget" in words for words in fit_findings(CLAMP, KITS[:3]).assumed)
 
 
 def test_an_upgrade_reaches_farther_and_names_what_is_new() -> None:

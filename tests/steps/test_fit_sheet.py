@@ -128,15 +128,19 @@ def test_strip_of_frames_is_there_where_frame_rates_matter(clamp, abroad):
     assert "strip.png" not in sheet_pictures(clamp)
 
 
+TOLD = ("question", "why", "unfit", "turns", "recording_notes", "assumed", "cautions")
+#: A number with a unit that is turned into feet and the like.
+METRIC_UNIT = re.compile(r"\d (?:m|cm|m/s|m²|ha|km²?|°C|K|k?g)(?![\w/²])")
+
+
 def test_feet_all_through(abroad):
     measures = Measures("ft")
     heading = replace(HEADING, measures=measures)
     data = sheet_contents(abroad, heading, pictures=dict.fromkeys(("views.png", "charts.png"), b""))
-    words = [data["answer"], *data["question"], *data["why"], *data["unfit"], *data["turns"]]
+    words = [data["answer"], *(line for part in TOLD for line in data[part])]
     said = " ".join(words) + " ".join(cell for row in data["fit"] for cell in row)
-    assert " ft" in said
-    assert not re.search(r"\d m(?![\w/])", said)
-    assert "m/s" not in said
+    assert all(unit in said for unit in (" ft", " mph", " °F", " acres", " oz"))
+    assert not METRIC_UNIT.search(said), METRIC_UNIT.search(said)
 
 
 # ---- plain words -----------------------------------------------------------------------------------
@@ -182,8 +186,8 @@ def test_what_would_turn_the_answer_is_told_for_each(clamp):
     ("hours", "words"),
     [
         ([], "place or date not given: hours not told"),
-        ([True] * 24, "24 of 24 hours"),
-        ([False] * 24, "0 of 24 hours"),
+        ([True] * 24, "all 24 hours"),
+        ([False] * 24, "none of the 24 hours"),
         ([h in (5, 6, 7, 20) for h in range(24)], "4 of 24 hours (5 to 7, 20)"),
     ],
 )

@@ -11,11 +11,8 @@ from typing import Any
 from groundglow import __version__
 from groundglow.cli.fit_show import show_findings
 from groundglow.cli.fit_tables import show_card, show_cover, show_kit, show_matrix
-from groundglow.cli.show import ProgressWatcher, console
+from groundglow.cli.show import console
 from groundglow.errors import FileError, InputError
-from groundglow.job.chain import run_steps
-from groundglow.job.fit import asks_of_brief, fit_of_job
-from groundglow.job.folder import open_job
 from groundglow.kit.fleet import Fleet, check_kit, fleet_with
 from groundglow.kit.place_of_use import UseTable, use_table
 from groundglow.paper.measures import Measures
@@ -127,47 +124,10 @@ def _card_sheets(given: Given, cards: Sequence[Card]) -> None:
 
 
 def _briefs(given: Given, fleet: Fleet) -> int:
-    _nothing_beside(given)
-    found: list[FitFindings] = []
-    for path in given["briefs"]:
-        if path.is_dir():
-            found += _job(given, path)
-        else:
-            asks = asks_of_brief(path, fleet)
-            found += [_answered(given, fleet, ask) for ask in asks]
-    found = _named_apart(found)
-    return _tell(given, found)
+    """Questions of briefs; what a job needs is imported when there is one."""
+    from groundglow.cli.fit_briefs import answers_of_briefs
 
-
-def _job(given: Given, path: Path) -> list[FitFindings]:
-    """The step writes its files into the job; the answers are told here."""
-    job = open_job(path)
-    if given["kit"] is not None or given["use_table"] is not None:
-        raise InputError("A job has its own kit.toml and place_of_use.toml; leave --kit and --use-table out.")
-    with ProgressWatcher(given["quiet"] or given["as_json"]) as watcher:
-        run_steps(job, "fit", watcher=watcher)
-    if not (given["quiet"] or given["as_json"]):
-        for sheet in sorted((job.out / "fit").glob("*.pdf")):
-            console().print(f"sheet: {sheet}", soft_wrap=True)
-    return fit_of_job(job)
-
-
-def _named_apart(found: Sequence[FitFindings]) -> list[FitFindings]:
-    """Questions of several briefs with names of their own."""
-    names = [f.ask.name for f in found]
-    return [
-        f if names.count(f.ask.name) == 1 else replace(f, ask=replace(f.ask, name=f"{f.ask.name} ({i})"))
-        for i, f in enumerate(found, start=1)
-    ]
-
-
-def _nothing_beside(given: Given) -> None:
-    said = [name for name in ("target", "distance", "length") if given[name] is not None]
-    if said:
-        option = "--from" if said[0] == "distance" else f"--{said[0]}"
-        raise InputError(
-            f"{option} is for a question on the command line; the questions of a brief stand in its [[fit]]."
-        )
+    return _tell(given, answers_of_briefs(given, fleet, lambda ask: _answered(given, fleet, ask)))
 
 
 def _one_line(given: Given, fleet: Fleet) -> int:

@@ -136,6 +136,6 @@ def cautions(ask: Ask, answers: Sequence[Answer]) -> tuple[str, ...]:
     if ask.target.caution:
         said.append(ask.target.caution)
     if ask.view == "above" and any(a.at.distance > USUAL_HEIGHT for a in answers if a.fit):
-        said.append(f"Above {USUAL_HEIGHT:.0f} m (400 ft) over ground most places ask for special leave.")
+        said.append(f"Above some {USUAL_HEIGHT:.0f} m over ground most places ask for special leave.")
     said.append("This is advice from a model, not a verdict: try it on a known target before you rely on it.")
     return tuple(said)
