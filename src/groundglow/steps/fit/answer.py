@@ -106,7 +106,7 @@ def _at(of: Expected, i: int) -> At:
         rise=rise,
         contrast=float(np.sign(seen.rise[hour]) * of.contrast[i, hour]),
         transmittance=through,
-        probability={task: float(of.probability(task)[i, hour]) for task in TASKS},
+        probability={task: float(of.chances[task][i]) for task in TASKS},
         interval=half if measured else None,
         bias=(share - 1.0) * rise if measured else None,
         support=_support(of, i, half if measured else None),
