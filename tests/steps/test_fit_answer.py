@@ -261,6 +261,9 @@ def test_the_limits_card_of_a_kit() -> None:
     assert reach["person-lying", "detect"]["night, dry"] > reach["person-lying", "identify"]["night, dry"]  # type: ignore[operator]
     look = limits_card(kit("demo-360-look", "l360-10"), [target("clamp")])
     assert all(v is None for row in look.rows if row.task == "measure" for v in row.reach.values())
+    works = card.hours["a person lying"], card.hours["a photovoltaic cell"]
+    assert [len(w) for w in works] == [24, 24]
+    assert (works[0][2], works[1][2], works[1][12]) == (True, False, True)
 
 
 def test_findings_carry_the_cautions_that_the_work_needs() -> None:

@@ -83,6 +83,10 @@ def test_every_answer_takes_two_pages(printed, name):
     assert len(pypdfium2.PdfDocument(printed[name])) == 2
 
 
+def test_the_card_of_a_kit_is_one_page():
+    assert len(pypdfium2.PdfDocument(card_sheet(limits_card(KITS[0])))) == 1
+
+
 def test_two_pages_hold_more_than_usual_too(abroad):
     long = replace(abroad, assumed=abroad.assumed * 6, cautions=abroad.cautions * 4)
     assert len(pypdfium2.PdfDocument(recommendation_sheet(long, HEADING))) == 2

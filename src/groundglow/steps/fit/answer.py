@@ -71,7 +71,8 @@ def _flags(ask: Ask, kit: Combination, table: UseTable | None) -> tuple[str, ...
     """Beside the answer, never a reason: what the user's table says of the fastest that this camera can be set to."""
     if table is None or not (ask.use.bought_in or ask.use.used_in):
         return ()
-    return (use_flag(ask.use, max(kit.camera.frame_rates), table).told,)
+    fastest = max(kit.camera.frame_rates)
+    return (f"{use_flag(ask.use, fastest, table).told} It can be set to {fastest:g} Hz.",)
 
 
 def _reach(of: Expected, i: int) -> Reach:

@@ -67,11 +67,11 @@ def use_flag(use: Use, frame_rate: float, table: UseTable) -> UseFlag:
     held = [row for row in table.row if _holds(row, use, frame_rate)]
     texts = tuple(f"{text.name}: “{text.words}” ({text.status})" for text in table.text)
     if not held:
-        return UseFlag("ask", _no_row(use, frame_rate), None, texts)
+        return UseFlag("ask", _no_row(use), None, texts)
     row = min(held, key=lambda r: (-r.narrowness, _STRICT.index(r.outcome)))
     words = f"The row from {_place(row.leaves)} to {_place(row.to)} of {row.date} by {row.source}"
     limit = f" for up to {row.up_to_hz:g} Hz" if row.up_to_hz is not None else ""
-    return UseFlag(_OUTCOMES[row.outcome], f"{words}{limit}; {_goes(frame_rate)}.", row, texts)
+    return UseFlag(_OUTCOMES[row.outcome], f"{words}{limit}.", row, texts)
 
 
 def _holds(row: UseRow, use: Use, frame_rate: float) -> bool:
@@ -90,15 +90,11 @@ def _place(name: str) -> str:
     return "any place" if name == ANY else name
 
 
-def _goes(frame_rate: float) -> str:
-    return f"up to {frame_rate:g} Hz can be set"
-
-
-def _no_row(use: Use, frame_rate: float) -> str:
+def _no_row(use: Use) -> str:
     if not (use.bought_in and use.used_in):
-        return f"The brief does not say from where to where it goes; {_goes(frame_rate)}."
+        return "The brief does not say from where to where it goes."
     stays = "there and back" if use.temporary else "to stay"
-    return f"No row of your table holds from {use.bought_in} to {use.used_in}, {stays}; {_goes(frame_rate)}."
+    return f"No row of your table holds from {use.bought_in} to {use.used_in}, {stays}."
 
 
 def use_words(ask: Ask, answers: Sequence[Answer], table: UseTable | None) -> tuple[str, ...]:
@@ -113,6 +109,6 @@ def use_words(ask: Ask, answers: Sequence[Answer], table: UseTable | None) -> tu
     flags = {name: use_flag(use, rate, table) for name, rate in cameras.items()}
     alike: dict[str, list[str]] = {}
     for name, flag in flags.items():
-        alike.setdefault(flag.told, []).append(name)
+        alike.setdefault(flag.told, []).append(f"{name} (up to {cameras[name]:g} Hz)")
     texts = dict.fromkeys(text for flag in flags.values() for text in flag.texts)
     return (*(f"{', '.join(names)}: {told}" for told, names in alike.items()), ALWAYS, *texts)

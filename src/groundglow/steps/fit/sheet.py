@@ -104,7 +104,7 @@ def sheet_contents(found: FitFindings, heading: Heading, *, pictures: Mapping[st
         "answer": answer_words(found, measures),
         "why": list(why_words(ask, found.best, measures)),
         "pictures_first": [_picture(n, 72 if STRIP in pictures else 100) for n in (VIEWS, STRIP) if n in pictures],
-        "pictures_second": [_picture(CHARTS, 100)],
+        "pictures_second": [_picture(CHARTS, 80 if found.place_of_use else 100)],
         "fit_head": ["", "Kit", "From", "Pixels", _measure_head(found), "Reach", "Flights", "In hand"],
         "fit": [_fit_row(a, found, measures) for a in found.fit[:MOST_ROWS]],
         "fit_note": _fit_note(found),
