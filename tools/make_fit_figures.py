@@ -18,7 +18,6 @@ from PIL import Image
 
 from groundglow import __version__
 from groundglow.kit.fleet import catalogue
-from groundglow.kit.place_of_use import use_table
 from groundglow.records.brief import FitQuestion, Site
 from groundglow.steps.fit.ask import Setting, ask_of
 from groundglow.steps.fit.findings import fit_findings
@@ -76,7 +75,7 @@ def figures() -> Mapping[str, Image.Image]:
             made[f"fit-{name}-{Path(file).stem}"] = Image.open(io.BytesIO(png))
     heading = Heading("Which kit for the east line?", "Heron Field", "the grid operator", "the survey desk",
                       date=(2026, 4, 16), version=__version__)  # fmt: skip
-    made["fit-sheet"] = pages(recommendation_sheet(found["clamp"], heading, table=use_table()))
+    made["fit-sheet"] = pages(recommendation_sheet(found["clamp"], heading))
     made["fit-matrix"] = pages(matrix_sheet(kit_matrix(tuple(fleet.cameras.values()), tuple(fleet.aircraft.values()))))
     wanted = ("fit-person-views", "fit-abroad-strip", "fit-clamp-charts", "fit-sheet", "fit-matrix")
     return {name: made[name] for name in wanted}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -62,7 +63,14 @@ def test_piped_output_has_no_colour_and_fits_80_columns() -> None:
     ("arguments", "said"),
     [
         (("fit",), "Nothing was asked"),
-        (("fit", "--target", "person", "--from", "80"), "'80' has no unit; write for example '80 m' or '260 ft'"),
+        (
+            ("fit", "--target", "person", "--from", "80"),
+            "--from: '80' has no unit; write for example '80 m' or '260 ft'",
+        ),
+        (("fit", "--target", "person", "--frame-rate", "9"), "--frame-rate: '9' has no unit"),
+        (("fit", "--target", "person", "--along", "3"), "--along: '3' has no unit"),
+        (("fit", "--target", "person", "--air-lowest", "3"), "--air-lowest: '3' has no unit"),
+        (("fit", "--target", "person", "--nearest", "6km"), "nearest 6000 m is beyond 5000 m"),
         (("fit", "--target", "persn", "--from", "80m"), "did you mean 'person'"),
         (("fit", "--target", "person", "--from", "-80m"), "is below zero"),
         (("fit", "--target", "person", "--nearest", "90m", "--highest", "50m"), "limits contradict each other"),
@@ -99,6 +107,71 @@ def test_a_faulty_kit_file_is_told_fault_by_fault(tmp_path: Path) -> None:
     assert found["sound"] is False
     assert len(found["faults"]) == 2
     assert call("fit", "--target", "person", "--from", "80m", "--kit", str(kit)).exit_code == 2
+
+
+BRIEF = 'title = "t"\n[site]\nname = "s"\n{site}\n[[fit]]\nname = "q"\ntarget = "clamp"\n{asked}\n'
+LAND = """{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"name": "land"}, "geometry":
+{"type": "Polygon", "coordinates": [[[12, 47], [14, 47], [14, 49], [12, 49], [12, 47]]]}}]}"""
+HERE = "lon_deg = 11.5\nlat_deg = 48.1"
+
+
+@pytest.mark.parametrize(
+    ("site", "asked", "said"),
+    [
+        (
+            "",
+            'nearest = "80 m"\nhighest = "60 m"',
+            "the limits contradict each other: nearest 80 m is above highest 60 m",
+        ),
+        ("", 'distance = "25"', "distance: '25' has no unit"),
+        ("", "distance = 25", "distance: 25.0 has no unit"),
+        ("lon_deg = 0.0\nlat_deg = 0.0", 'distance = "25 m"', "lies in the sea off Africa"),
+        (HERE, 'distance = "25 m"\nland = "land.geojson"', "outside of the land that you gave: in the water"),
+        ("", 'distanse = "25 m"', "did you mean distance?"),
+    ],
+)
+def test_a_bad_brief_ends_with_code_2_and_says_in_which_file(tmp_path: Path, site: str, asked: str, said: str) -> None:
+    (tmp_path / "land.geojson").write_text(LAND)
+    brief = tmp_path / "brief.toml"
+    brief.write_text(BRIEF.format(site=site, asked=asked))
+    for named in (tmp_path, brief):
+        done = call("fit", str(named))
+        assert done.exit_code == 2, done.output
+        assert said in done.output
+        assert "brief.toml: " in done.output
+        assert "Traceback" not in done.output
+
+
+@pytest.mark.parametrize(
+    ("fault", "said"),
+    [
+        ("focal_mm = -13", "lens.x.focal_mm: is -13 mm; allowed above 0 to 1000 mm"),
+        ("focal_mm = { value = 13, source = 's' }", "lens.x.focal_mm: unit is missing: write unit = 'mm'"),
+    ],
+)
+def test_a_bad_kit_ends_with_code_2_wherever_it_is_named(tmp_path: Path, fault: str, said: str) -> None:
+    kit = tmp_path / "kit.toml"
+    kit.write_text(f'[lens.x]\nname = "x"\nsource = "s"\n{fault}\nf_number = 1\ntransmission = 0.9\n')
+    for arguments in (("fit", "--check-kit", str(kit)), ("fit", "--matrix", "--kit", str(kit))):
+        done = call(*arguments)
+        assert done.exit_code == 2
+        assert said in done.output
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("--target", "clamp", "--task", "measure", "--accuracy", "5K", "--from", "25m"),
+        ("--target", "fire", "--task", "measure", "--accuracy", "20K", "--from", "40m", "--area", "3ha"),
+        ("--target", "person", "--from", "80m", "--camera", "demo-640", "--ground-height", "300m"),
+        ("--matrix",),
+        ("--card", "--camera", "demo-360-look"),
+    ],
+)  # fmt: skip
+def test_feet_leave_no_metric_unit_behind(arguments: tuple[str, ...]) -> None:
+    said = " ".join(call("fit", *arguments, "--units", "ft").stdout.split())
+    assert " ft" in said or " oz" in said
+    assert not re.search(r"\d (?:m|cm|m/s|m²|ha|km²?|°C|K|k?g)(?![\w/²])", said)
 
 
 def test_the_commented_kit_of_a_new_job_is_sound(tmp_path: Path) -> None:

@@ -126,6 +126,14 @@ def test_a_fault_of_a_kit_is_said_in_plain_words(tmp_path: Path, change: str, to
     assert said in faults(tmp_path, SOUND.replace(change, to))
 
 
+@pytest.mark.parametrize(
+    ("change", "to"),
+    [("focal_mm = 25.0", "focal_mm = -25.0"), ('"work gimbal"', '"magnet"'), ('unit = "mK", ', "")],
+)
+def test_one_fault_is_told_once_and_not_again_by_what_hangs_on_it(tmp_path: Path, change: str, to: str) -> None:
+    assert len(faults(tmp_path, SOUND.replace(change, to)).splitlines()) == 1
+
+
 def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
     bad = SOUND.replace("focal_mm = 25.0", "focal_mm = 0").replace('"work gimbal"', '"magnet"')
     assert {"focal_mm", "mount"} <= {

@@ -77,6 +77,7 @@ def test_a_kit_that_does_is_fit_and_says_how_well() -> None:
         (replace(CLAMP, distance=3.0), GOOD, "stand-off"),
         (replace(FIELD, distance=20.0), kit("demo-640", "l640-13", "demo-wing"), "stand-off"),
         (replace(FIELD, hour=13, distance=100.0), kit("demo-640", "l640-13", "demo-quad-small"), "contrast"),
+        (replace(FIELD, target=target("wet-roof"), hour=13, distance=50.0), GOOD, "hour"),
         (replace(CLAMP, target=target("fire")), kit("demo-640", "l640-13", "demo-quad-work"), "range"),
     ],
 )  # fmt: skip
@@ -190,6 +191,22 @@ def test_another_lens_and_another_hour_are_named() -> None:
     )
 
 
+def test_the_aircraft_that_carries_it_is_named_where_the_mount_alone_stands_in_the_way() -> None:
+    wrong = kit("demo-640-field", "l640-22", "demo-lift-wing")
+    assert kinds(CLAMP, wrong) == ["hover"]
+    change = next(c for c in turn(CLAMP, one(CLAMP, wrong), KITS).changes if c.of == "aircraft")
+    carrier = next(a for a in FLEET.aircraft.values() if change.words == f"under the {a.name}")
+    assert one(CLAMP, replace(wrong, aircraft=carrier)).fit
+    lighter = [a for a in FLEET.aircraft.values() if a.payload < carrier.payload]
+    assert not any(one(CLAMP, replace(wrong, aircraft=a)).fit for a in lighter)
+
+
+def test_a_budget_that_cannot_be_held_against_prices_is_told() -> None:
+    said = fit_findings(replace(CLAMP, budget=1.0), KITS[:3]).assumed
+    assert any("of 3 of 3 it is not known" in words for words in said)
+    assert not any("budget" in words for words in fit_findings(CLAMP, KITS[:3]).assumed)
+
+
 def test_an_upgrade_reaches_farther_and_names_what_is_new() -> None:
     owned = kit("demo-640", "l640-13", "demo-quad-small")
     steps = upgrades(CLAMP, owned, KITS)
@@ -244,6 +261,9 @@ def test_the_limits_card_of_a_kit() -> None:
     assert reach["person-lying", "detect"]["night, dry"] > reach["person-lying", "identify"]["night, dry"]  # type: ignore[operator]
     look = limits_card(kit("demo-360-look", "l360-10"), [target("clamp")])
     assert all(v is None for row in look.rows if row.task == "measure" for v in row.reach.values())
+    works = card.hours["a person lying"], card.hours["a photovoltaic cell"]
+    assert [len(w) for w in works] == [24, 24]
+    assert (works[0][2], works[1][2], works[1][12]) == (True, False, True)
 
 
 def test_findings_carry_the_cautions_that_the_work_needs() -> None:

@@ -4,8 +4,11 @@ from datetime import date
 
 import pytest
 
+from groundglow.kit.fleet import catalogue
 from groundglow.kit.place_of_use import UseRow, UseTable, use_table
+from groundglow.records.brief import FitQuestion
 from groundglow.records.fit import Use
+from groundglow.steps.fit import ask_of, chosen_combinations, fit_findings
 from groundglow.steps.fit.place_of_use import ALWAYS, use_flag
 
 TRIP = Use(bought_in="Land A", used_in="Land B", end_use="civil inspection")
@@ -59,13 +62,33 @@ def test_temporary_carriage_is_a_key_of_its_own():
     assert outcome(rows(carried), there_and_back) == "your table lists no licence need"
 
 
-def test_every_flag_says_that_only_the_authority_decides_and_quotes_the_rules():
+def words(table, **asked):
+    question = ask_of(FitQuestion(target="cattle", distance="60 m", **asked))
+    kits = chosen_combinations(catalogue(), camera="demo-640") + chosen_combinations(catalogue(), camera="demo-960-far")
+    return fit_findings(question, kits, table=table).place_of_use
+
+
+def test_beside_every_answer_stands_once_that_only_the_authority_decides_and_the_rules_in_their_words():
     for table in (use_table(), rows({"from": "Land A", "to": "Land B", "outcome": "no licence need"})):
-        lines = " ".join(use_flag(TRIP, 9.0, table).lines)
-        assert ALWAYS in lines
-        assert "Only the competent authority decides" in lines
-        assert "equal to or less than 9 Hz" in lines
-        assert "not" in lines.split("744.9")[1]
+        lines = words(table, bought_in="Land A", used_in="Land B")
+        assert lines.count(ALWAYS) == 1
+        said = " ".join(lines)
+        assert "Only the competent authority decides" in said
+        assert said.count("equal to or less than 9 Hz or") + said.count("equal to or less than 9 Hz”") >= 1
+        assert "not" in said.split("744.9")[1]
+
+
+def test_each_camera_that_would_do_is_named_with_its_fastest_rate_and_its_flag():
+    (flag,) = (line for line in words(use_table(), bought_in="Land A", used_in="Land B") if "ask. " in line)
+    assert flag.endswith(": ask. No row of your table holds from Land A to Land B, to stay.")
+    for camera, rate in (("demo-640", 30), ("demo-960-far", 25)):
+        assert f"{catalogue().cameras[camera].name} (up to {rate} Hz)" in flag
+
+
+def test_nothing_is_said_where_nobody_asks_of_places_or_rates():
+    assert words(use_table()) == ()
+    assert words(None, bought_in="Land A", used_in="Land B") == ()
+    assert "does not say" in words(use_table(), highest_frame_rate="9 Hz")[0]
 
 
 def test_the_row_is_shown_with_its_source_and_date():

@@ -38,6 +38,47 @@ def test_a_person_lies_between_air_and_skin() -> None:
     assert (scene.rise_sd > 0.5).all()
 
 
+def test_the_sun_warms_a_person_by_8_k_at_1000_w_m2_and_not_at_night() -> None:
+    """The table's own figure; without it a person in the sun would be as warm as one in the shade."""
+    person = target("person")
+    shaded = replace(person, warmth=replace(person.warmth, sun=0.0))
+    scene, other = (scene_of(replace(BASE, target=of)) for of in (person, shaded))
+    assert scene.target - other.target == pytest.approx(8.0 * scene.sun / 1000.0)
+    assert scene.sun.max() > 600.0
+    assert scene.target[0] == other.target[0]
+
+
+def test_the_doubt_of_a_persons_warmth_by_hand() -> None:
+    """At night 10 C: share 0.35 of 1.5 K, and 0.1 of 23 K between air and skin: 2.36 K."""
+    ask = replace(BASE, target=target("person"), day=None, sky=Sky(283.15, 283.15))
+    assert scene_of(ask).rise_sd == pytest.approx(np.hypot(0.35 * 1.5, 0.1 * 23.0))
+
+
+def test_the_spread_of_a_roof_is_what_a_hundredth_of_emissivity_makes_at_night() -> None:
+    """Felt from sheet to sheet: 0.01 of emissivity (common practice, no source) before a clear night sky."""
+    ask = replace(BASE, target=target("wet-roof"), sky=Sky(281.0, 293.0, cloud_fraction=0.0))
+    scene = scene_of(ask)
+    band = band_of((7.5e-6, 13.5e-6))
+    level = replace(ask.target, only_at="")
+    seen = [
+        seen_through(replace(ask, target=replace(level, emissivity=scene.background_emissivity + by)), plain, band).rise
+        for by in (0.01, 0.0)
+        for plain in (replace(scene, target=scene.background, kept={}),)
+    ]
+    night = scene.sun == 0
+    assert np.abs(seen[0] - seen[1])[night].mean() == pytest.approx(ask.target.clutter, abs=0.1)
+
+
+def test_a_roof_is_looked_for_at_night_alone() -> None:
+    """ASTM C1153, scope: night imaging."""
+    ask = replace(BASE, target=target("wet-roof"))
+    scene = scene_of(ask)
+    seen = seen_through(ask, scene, band_of((7.5e-6, 13.5e-6)))
+    assert (seen.sure_rise[scene.sun > 0] == 0).all()
+    assert np.abs(seen.sure_rise[scene.sun == 0]).max() > 0.5
+    assert scene.hidden(ask.target).sum() == (scene.sun > 0).sum() > 8
+
+
 def test_errors_that_both_bodies_share_leave_the_rise_of_a_wet_roof() -> None:
     wet = scene_of(replace(BASE, target=target("wet-roof")))
     dry = scene_of(replace(BASE, target=replace(target("person"), background="flat roof, bitumen on dry insulation")))

@@ -67,7 +67,7 @@ def too_far():
 @pytest.fixture(scope="module")
 def printed(clamp, abroad, too_far):
     every = {"clamp": clamp, "abroad": abroad, "too far": too_far, "one kit": found(CLAMP, KITS[:1])}
-    return {name: recommendation_sheet(f, HEADING, table=use_table()) for name, f in every.items()}
+    return {name: recommendation_sheet(f, HEADING) for name, f in every.items()}
 
 
 def text_of(pdf):
@@ -83,13 +83,17 @@ def test_every_answer_takes_two_pages(printed, name):
     assert len(pypdfium2.PdfDocument(printed[name])) == 2
 
 
+def test_the_card_of_a_kit_is_one_page():
+    assert len(pypdfium2.PdfDocument(card_sheet(limits_card(KITS[0])))) == 1
+
+
 def test_two_pages_hold_more_than_usual_too(abroad):
     long = replace(abroad, assumed=abroad.assumed * 6, cautions=abroad.cautions * 4)
-    assert len(pypdfium2.PdfDocument(recommendation_sheet(long, HEADING, table=use_table()))) == 2
+    assert len(pypdfium2.PdfDocument(recommendation_sheet(long, HEADING))) == 2
 
 
 def test_same_findings_give_the_same_bytes(clamp, printed):
-    assert recommendation_sheet(clamp, HEADING, table=use_table()) == printed["clamp"]
+    assert recommendation_sheet(clamp, HEADING) == printed["clamp"]
 
 
 def test_sheet_says_question_answer_why_assumptions_and_cautions(printed, clamp):
@@ -108,8 +112,9 @@ def test_text_is_never_read_as_markup(printed):
 
 def test_place_of_use_informs_and_never_decides(printed, abroad):
     said = text_of(printed["abroad"])
-    assert "Place of use: ask." in said
-    assert "Only the competent authority decides" in said
+    assert "ask. No row of your table holds from Land A to Land B" in said
+    assert said.count("Place of use") == 1
+    assert said.count("Only the competent authority decides") == 1
     assert "equal to or less than 9 Hz" in said
     assert "Place of use" not in text_of(printed["clamp"])  # neither rate nor places matter there
 
@@ -127,15 +132,19 @@ def test_strip_of_frames_is_there_where_frame_rates_matter(clamp, abroad):
     assert "strip.png" not in sheet_pictures(clamp)
 
 
+TOLD = ("question", "why", "unfit", "turns", "recording_notes", "assumed", "cautions")
+#: A number with a unit that is turned into feet and the like.
+METRIC_UNIT = re.compile(r"\d (?:m|cm|m/s|m²|ha|km²?|°C|K|k?g)(?![\w/²])")
+
+
 def test_feet_all_through(abroad):
-    measures = Measures("ft", "F")
+    measures = Measures("ft")
     heading = replace(HEADING, measures=measures)
     data = sheet_contents(abroad, heading, pictures=dict.fromkeys(("views.png", "charts.png"), b""))
-    words = [data["answer"], *data["question"], *data["why"], *data["unfit"], *data["turns"]]
+    words = [data["answer"], *(line for part in TOLD for line in data[part])]
     said = " ".join(words) + " ".join(cell for row in data["fit"] for cell in row)
-    assert " ft" in said
-    assert not re.search(r"\d m(?![\w/])", said)
-    assert "m/s" not in said
+    assert all(unit in said for unit in (" ft", " mph", " °F", " acres", " oz"))
+    assert not METRIC_UNIT.search(said), METRIC_UNIT.search(said)
 
 
 # ---- plain words -----------------------------------------------------------------------------------
@@ -181,8 +190,8 @@ def test_what_would_turn_the_answer_is_told_for_each(clamp):
     ("hours", "words"),
     [
         ([], "place or date not given: hours not told"),
-        ([True] * 24, "24 of 24 hours"),
-        ([False] * 24, "0 of 24 hours"),
+        ([True] * 24, "all 24 hours"),
+        ([False] * 24, "none of the 24 hours"),
         ([h in (5, 6, 7, 20) for h in range(24)], "4 of 24 hours (5 to 7, 20)"),
     ],
 )

@@ -185,7 +185,7 @@ def test_picture_has_a_tile_a_look_and_comes_out_the_same_again():
 
 
 def test_views_speak_the_units_of_the_user():
-    made = tiles([conditions()], [Look(KIT, 30.48, DOWN)], Window(2.0, 1.5), [BAND], Measures("ft", "F"))
+    made = tiles([conditions()], [Look(KIT, 30.48, DOWN)], Window(2.0, 1.5), [BAND], Measures("ft"))
     assert "100 ft" in made[0].under[0]
     assert " in" in made[0].under[0]
 

@@ -9,12 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from groundglow import __version__
-from groundglow.cli.fit_show import show_card, show_cover, show_findings, show_kit, show_matrix
-from groundglow.cli.show import ProgressWatcher, console
+from groundglow.cli.fit_show import show_findings
+from groundglow.cli.fit_tables import show_card, show_cover, show_kit, show_matrix
+from groundglow.cli.show import console
 from groundglow.errors import FileError, InputError
-from groundglow.job.chain import run_steps
-from groundglow.job.fit import asks_of_brief, fit_of_job
-from groundglow.job.folder import open_job
 from groundglow.kit.fleet import Fleet, check_kit, fleet_with
 from groundglow.kit.place_of_use import UseTable, use_table
 from groundglow.paper.measures import Measures
@@ -41,8 +39,12 @@ __all__ = ["run_fit"]
 
 Given = Mapping[str, Any]
 
+#: Name of a thing that was described on the command line.
+OWN = "the thing described"
 #: Options that go into a question under another name, or under their own.
 RENAMED = {"along": "length_of_line", "frame_rate": "highest_frame_rate"}
+#: Fields of a question -> their options.
+OPTIONS = {"distance": "from"} | {field: option.replace("_", "-") for option, field in RENAMED.items()}
 SAME = (
     "target", "length", "width", "height", "material", "background", "rise", "temperature", "clutter", "task",
     "probability", "accuracy", "of", "view", "distance", "nearest", "highest", "area", "date", "hour", "ground_height",
@@ -80,13 +82,13 @@ def _matrix(given: Given, fleet: Fleet) -> int:
     wind = 3.0 if given["wind"] is None else quantity(given["wind"], "speed", "--wind")
     found = kit_matrix(tuple(fleet.cameras.values()), tuple(fleet.aircraft.values()), wind=wind)
     if given["sheet"] is not None:
-        from groundglow.steps.fit.matrix_sheet import matrix_sheet
+        from groundglow.steps.fit.matrix_sheet import HEADING, matrix_sheet
 
-        _write(given["sheet"], matrix_sheet(found))
+        _write(given["sheet"], matrix_sheet(found, replace(HEADING, measures=Measures(given["units"]))))
     if given["as_json"]:
         _print_json(plain_matrix(found))
     elif not given["quiet"]:
-        show_matrix(found)
+        show_matrix(found, Measures(given["units"]))
     return 0
 
 
@@ -122,47 +124,10 @@ def _card_sheets(given: Given, cards: Sequence[Card]) -> None:
 
 
 def _briefs(given: Given, fleet: Fleet) -> int:
-    _nothing_beside(given)
-    found: list[FitFindings] = []
-    for path in given["briefs"]:
-        if path.is_dir():
-            found += _job(given, path)
-        else:
-            asks = asks_of_brief(path, fleet)
-            found += [_answered(given, fleet, ask) for ask in asks]
-    found = _named_apart(found)
-    return _tell(given, found)
+    """Questions of briefs; what a job needs is imported when there is one."""
+    from groundglow.cli.fit_briefs import answers_of_briefs
 
-
-def _job(given: Given, path: Path) -> list[FitFindings]:
-    """The step writes its files into the job; the answers are told here."""
-    job = open_job(path)
-    if given["kit"] is not None or given["use_table"] is not None:
-        raise InputError("A job has its own kit.toml and place_of_use.toml; leave --kit and --use-table out.")
-    with ProgressWatcher(given["quiet"] or given["as_json"]) as watcher:
-        run_steps(job, "fit", watcher=watcher)
-    if not (given["quiet"] or given["as_json"]):
-        for sheet in sorted((job.out / "fit").glob("*.pdf")):
-            console().print(f"sheet: {sheet}", soft_wrap=True)
-    return fit_of_job(job)
-
-
-def _named_apart(found: Sequence[FitFindings]) -> list[FitFindings]:
-    """Questions of several briefs with names of their own."""
-    names = [f.ask.name for f in found]
-    return [
-        f if names.count(f.ask.name) == 1 else replace(f, ask=replace(f.ask, name=f"{f.ask.name} ({i})"))
-        for i, f in enumerate(found, start=1)
-    ]
-
-
-def _nothing_beside(given: Given) -> None:
-    said = [name for name in ("target", "distance", "length") if given[name] is not None]
-    if said:
-        option = "--from" if said[0] == "distance" else f"--{said[0]}"
-        raise InputError(
-            f"{option} is for a question on the command line; the questions of a brief stand in its [[fit]]."
-        )
+    return _tell(given, answers_of_briefs(given, fleet, lambda ask: _answered(given, fleet, ask)))
 
 
 def _one_line(given: Given, fleet: Fleet) -> int:
@@ -183,9 +148,21 @@ def _asked(given: Given, fleet: Fleet) -> Ask:
     if given["place"] is not None:
         lat, lon = (_degrees(text) for text in _pair("place", given["place"]))
         site = Site.parse({"name": "", "lat_deg": lat, "lon_deg": lon}, "--place LAT,LON")
-    question = FitQuestion.parse({**raw, "name": "question"}, "fit")
-    ask = ask_of(question, Setting(site, Limits(), targets=fleet.targets))
+    question = FitQuestion.parse({**raw, "name": OWN}, "fit")
+    try:
+        ask = ask_of(question, Setting(site, Limits(), targets=fleet.targets))
+    except InputError as error:
+        raise InputError(_by_option(str(error))) from error
     return replace(ask, name=ask.target.name)
+
+
+def _by_option(words: str) -> str:
+    """An error about a field of the question, by the name of its option."""
+    said = words.removeprefix(f"{OWN}: ")
+    field, colon, rest = said.partition(": ")
+    if not colon or field not in FitQuestion.model_fields:
+        return said
+    return f"--{OPTIONS.get(field, field.replace('_', '-'))}: {rest}"
 
 
 def _pair(name: str, text: str) -> tuple[str, str]:
@@ -236,7 +213,7 @@ def _sheets(given: Given, found: Sequence[FitFindings]) -> None:
         drawn = sheet_pictures(f, heading.measures)
         if path is not None:
             one = path.with_name(f"{path.stem}{number}{path.suffix}")
-            _write(one, recommendation_sheet(f, heading, table=_table(given), pictures=drawn))
+            _write(one, recommendation_sheet(f, heading, pictures=drawn))
         for name, png in drawn.items() if given["pictures"] is not None else ():
             _write(given["pictures"] / f"{Path(name).stem}{number}.png", png)
 

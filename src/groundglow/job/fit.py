@@ -29,14 +29,17 @@ def asks_of_brief(path: Path, fleet: Fleet) -> tuple[Ask, ...]:
     brief = read_brief(path)
     if not brief.fit:
         raise InputError(f"{path} asks nothing of fit: add a [[fit]] block with target, task and distance")
-    return tuple(_ask(path.parent, brief, i, fleet) for i in range(len(brief.fit)))
+    return tuple(_ask(path, brief, i, fleet) for i in range(len(brief.fit)))
 
 
-def _ask(folder: Path, brief: Brief, i: int, fleet: Fleet) -> Ask:
-    asked = brief.fit[i]
+def _ask(path: Path, brief: Brief, i: int, fleet: Fleet) -> Ask:
+    asked, folder = brief.fit[i], path.parent
     named = asked if asked.name else asked.model_copy(update={"name": f"fit[{i + 1}]"})
     land = read_outline(folder / asked.land) if asked.land else ()
-    ask = ask_of(named, Setting(brief.site, brief.limits, _zones(folder, brief), land, fleet.targets))
+    try:
+        ask = ask_of(named, Setting(brief.site, brief.limits, _zones(folder, brief), land, fleet.targets))
+    except InputError as error:
+        raise InputError(f"{path}: {error}") from error
     return ask if asked.name else replace(ask, name=ask.target.name)
 
 
@@ -79,7 +82,7 @@ def fit_of_job(job: JobFolder) -> list[FitFindings]:
 def fit_question(job: JobFolder, number: int) -> FitFindings:
     """The answer to one of them, counted from 0."""
     fleet = fleet_with(kit_file(job))
-    return _answered(job, fleet, _ask(job.root, read_brief(job.brief), number, fleet))
+    return _answered(job, fleet, _ask(job.brief, read_brief(job.brief), number, fleet))
 
 
 def _answered(job: JobFolder, fleet: Fleet, ask: Ask) -> FitFindings:

@@ -73,6 +73,8 @@ def _joined(base: Mapping[str, T], rows: list[Row], make: Callable[[Row], T | No
             faults.say(row.id, "is in the catalogue already: choose another id")
         elif (item := make(row)) is not None:
             found[row.id] = item
+        else:
+            faults.broken.add(row.id)
     return found
 
 
@@ -190,7 +192,13 @@ def _camera(row: Row, parts: _Parts, faults: Faults) -> Camera | None:
         if low >= high:
             faults.say(f"{place}.ranges_c", f"{low - _ZERO:g} is not below {high - _ZERO:g}")
     _rating(place, row, faults)
-    return _made(row, parts) if row.sound and len(faults.lines) == before else None
+    whole = row.sound and len(faults.lines) == before and not _broken(row, faults)
+    return _made(row, parts) if whole else None
+
+
+def _broken(row: Row, faults: Faults) -> bool:
+    """Whether a part that it names has faults of its own: those are told there."""
+    return not faults.broken.isdisjoint([row.texts["detector"], *row.texts["lenses"]])
 
 
 def _made(row: Row, parts: _Parts) -> Camera:
@@ -224,7 +232,7 @@ def _one_owned(place: str, table: Mapping[str, Any], fleet: Fleet, faults: Fault
             faults.say(place, f"{name} is missing: add it")
         elif table[name] not in items:
             faults.unknown(f"{place}.{name}", str(table[name]), items)
-    if len(faults.lines) > before:
+    if len(faults.lines) > before or not faults.broken.isdisjoint(table.values()):
         return None
     camera, lens = fleet.cameras[table["camera"]], fleet.lenses[table["lens"]]
     if lens not in camera.lenses:

@@ -15,17 +15,20 @@ __all__ = ["Faults", "Row", "read_row"]
 
 @dataclass
 class Faults:
-    """Faults of one file, gathered so that all are told at once."""
+    """Faults of one file, gathered so that all are told at once; ``broken`` are ids whose own faults are told."""
 
     where: str
     lines: list[str] = field(default_factory=list)
+    broken: set[str] = field(default_factory=set)
 
     def say(self, place: str, what: str) -> None:
         """Add one."""
         self.lines.append(f"{self.where}: {place}: {what}")
 
     def unknown(self, place: str, name: str, known: Iterable[str]) -> None:
-        """Add one about a name that is not known, with the nearest that is."""
+        """Add one about a name that is not known, with the nearest that is; none where the thing itself is broken."""
+        if name in self.broken:
+            return
         names = sorted(known)
         near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
         hint = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(names) or 'none'}."
@@ -45,6 +48,10 @@ class Row:
     def number(self, name: str, default: float = 0.0) -> float:
         """A figure in SI, or the default where it was not given."""
         return float(self.si.get(name, default))
+
+    def doubt(self, name: str) -> float:
+        """Standard uncertainty of a figure as written; 0 where none is stated."""
+        return float((self.figures[name].standard_uncertainty if name in self.figures else None) or 0.0)
 
 
 def read_row(kind: str, id: str, raw: Any, faults: Faults) -> Row | None:

@@ -103,6 +103,7 @@ FIGURES: Final[Mapping[str, Mapping[str, Rule]]] = {
         "rise_k": Rule("K", -100, 500, "over its background", needed=False),
         "core_c": Rule("C", -20, 60, "of a warm body", 1.0, _ZERO, needed=False),
         "share": Rule("", 0, 1, "from the air's temperature towards the core", needed=False),
+        "sun_k": Rule("K", 0, 50, "warming of a warm body's outside by 1000 W/m2 of sunshine", needed=False),
         "clutter_k": Rule("K", 0, 50, "standard deviation of the surroundings"),
         "pixels": Rule("px", 1, 100, "across the smaller side for a reading without correction", needed=False),
     },
@@ -123,6 +124,6 @@ TEXTS: Final[Mapping[str, Mapping[str, bool]]] = {
     "battery": {"name": True, "note": False, "source": False, "currency": False},
     "target": {
         "name": True, "note": False, "source": False, "material": True, "background": False, "aliases": False,
-        "follows": False, "body": False, "view": False, "caution": False,
+        "follows": False, "body": False, "view": False, "caution": False, "only_at": False,
     },
 }  # fmt: skip

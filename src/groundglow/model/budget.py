@@ -17,7 +17,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from groundglow.errors import InputError, RangeError
 from groundglow.model.doubt import Doubt
@@ -142,7 +142,7 @@ class Budget:
                 f"{self.name}: correlated inputs with few degrees of freedom have no effective degrees of "
                 "freedom. Use a Monte Carlo interval."
             )
-        factor = student.ppf(0.5 + coverage / 2, min(self.degrees_of_freedom, 1e9))
+        factor = stdtrit(min(self.degrees_of_freedom, 1e9), 0.5 + coverage / 2)
         return float(factor * self.standard_uncertainty)
 
 

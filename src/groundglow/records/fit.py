@@ -41,7 +41,8 @@ class Warmth:
     ``temperature`` K, the same at all hours; ``rise`` K over the background, the same at all hours, or in proportion
     to the sunshine on a level surface (``follows`` "sun": at 1000 W/m2) or to the square of the load ("load": at
     full load); ``body`` a body of the ground model run through the same weather; ``core`` K with ``share``: that far
-    from the temperature of the air towards the core (clothed skin, fur).
+    from the temperature of the air towards the core (clothed skin, fur), and ``sun`` K warmer in sunshine of 1000 W/m2.
+    The last three have standard uncertainties ``core_sd`` K, ``share_sd``, ``sun_sd`` K.
     """
 
     temperature: float | None = None
@@ -50,6 +51,10 @@ class Warmth:
     body: str | None = None
     core: float | None = None
     share: float = 1.0
+    sun: float = 0.0
+    core_sd: float = 0.0
+    share_sd: float = 0.0
+    sun_sd: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -74,6 +79,10 @@ class Target:
         The task rule's own: pixels across the smaller side for a reading without correction.
     caution : str
         What must be said beside it.
+    aliases : tuple of str
+        Other names that people call it by.
+    only_at : str
+        "night" where sun, shade and soil hide it by day; empty: at all hours.
     """
 
     id: str
@@ -91,6 +100,8 @@ class Target:
     pixels: float = 10.0
     caution: str = ""
     view: View = "above"
+    aliases: tuple[str, ...] = ()
+    only_at: Literal["", "night"] = ""
 
     def sides(self, view: View) -> tuple[float, float]:
         """Longer and shorter side as seen from straight above or from the side, m."""

@@ -11,7 +11,7 @@ from groundglow.errors import InputError
 
 __all__ = ["Kind", "in_unit", "quantity"]
 
-Kind = Literal["length", "area", "speed", "temperature", "difference", "rate", "duration", "share"]
+Kind = Literal["length", "area", "speed", "temperature", "difference", "mass", "rate", "duration", "share"]
 
 
 class _Form(NamedTuple):
@@ -28,6 +28,7 @@ _FORMS: Final[dict[str, _Form]] = {
     "speed": _Form("m/s", ("5 m/s", "18 km/h"), 0.0),
     "temperature": _Form("kelvin", ("15 C", "59 F"), 0.0),
     "difference": _Form("kelvin", ("2 K", "4 F"), -math.inf),
+    "mass": _Form("kilogram", ("400 g", "14 oz"), 0.0),
     "rate": _Form("Hz", ("9 Hz", "30 fps"), 0.0),
     "duration": _Form("s", ("20 min", "1 h"), 0.0),
     "share": _Form("", ("90 %", "0.9"), 0.0),
@@ -39,7 +40,7 @@ _WRITTEN: Final[dict[str, str]] = {
     "km²": "km**2", "ft2": "ft**2", "ft²": "ft**2", "ha": "hectare",
     "acres": "acre",
 }  # fmt: skip
-#: Definitions, exact by international agreement (foot, mile, knot, acre of international feet) or by SI.
+#: Definitions, exact by international agreement (foot, mile, knot, pound, acre of international feet) or by SI.
 _UNITS: Final = (
     "kilo- = 1e3 = k-", "centi- = 1e-2 = c-", "milli- = 1e-3 = m-",
     "meter = [length] = m = metre = metres = meters", "second = [time] = s = sec",
@@ -47,6 +48,7 @@ _UNITS: Final = (
     "degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = °F = degF",
     "inch = 0.0254 * meter = in", "foot = 0.3048 * meter = ft = feet", "yard = 0.9144 * meter = yd",
     "mile = 1609.344 * meter = mi", "minute = 60 * second = min", "hour = 3600 * second = h = hr",
+    "gram = [mass] = g", "ounce = 28.349523125 * gram = oz", "pound = 16 * ounce = lb",
     "knot = 1852 * meter / hour", "hertz = 1 / second = Hz", "hectare = 1e4 * meter ** 2 = ha",
     "acre = 4046.8564224 * meter ** 2",
 )  # fmt: skip
@@ -62,7 +64,7 @@ def quantity(text: Any, kind: Kind, name: str) -> float:
     text : str
         A number with its unit, such as ``"80 m"`` or ``"262ft"``.
     kind : str
-        length, area, speed, temperature, difference (of temperatures), rate, duration or share.
+        length, area, speed, temperature, difference (of temperatures), mass, rate, duration or share.
     name : str
         What it is called where it was written, for the error.
 
@@ -139,7 +141,10 @@ def in_unit(value: float, unit: str, kind: Kind) -> float:
 
     Examples
     --------
-    >>> round(in_unit(30.48, "ft", "length"), 6)
-    100.0
+    >>> round(in_unit(30.48, "ft", "length"), 6), round(in_unit(5.0, "F", "difference"), 6)
+    (100.0, 9.0)
     """
-    return float(_registry().Quantity(value, _FORMS[kind].si).to(_WRITTEN.get(unit, unit)).magnitude)
+    name = _WRITTEN.get(unit, unit)
+    if kind == "difference":
+        name = _DIFFERENCES.get(name, name)
+    return float(_registry().Quantity(value, _FORMS[kind].si).to(name).magnitude)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from groundglow import __version__
 from groundglow.frames.clock import iso_time
-from groundglow.job.fit import fit_files, fit_question, use_table_of
+from groundglow.job.fit import fit_files, fit_question
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
 from groundglow.job.ledger import Ledger
@@ -53,7 +53,7 @@ def write_fit(answers: Path, sheet: Path, views: Path, charts: Path, *, root: Pa
     views.write_bytes(pictures[VIEWS])
     charts.write_bytes(pictures[CHARTS])
     heading = _heading(brief_of(job))
-    sheet.write_bytes(recommendation_sheet(found, heading, table=use_table_of(job), pictures=pictures))
+    sheet.write_bytes(recommendation_sheet(found, heading, pictures=pictures))
 
 
 def _heading(brief: Brief) -> Heading:

@@ -18,7 +18,6 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from groundglow.model.cubic import cubic_at
 from groundglow.model.reading.derivatives import RESPONSE_STEPS
@@ -44,6 +43,8 @@ DIMENSIONS = (*CAMERA_ERRORS, *RESPONSE_STEPS, *POSSIBLE, "transmittance", "spec
 @lru_cache(maxsize=8)
 def _shares(count: int, seed: int) -> Floats:
     """Points between 0 and 1, shape (dimensions, count)."""
+    from scipy.stats import qmc  # here: it takes half a second to import, and few questions need trials
+
     points = qmc.Sobol(len(DIMENSIONS), scramble=True, rng=np.random.default_rng(seed)).random(count)
     return np.ascontiguousarray(points.T.clip(1e-12, 1 - 1e-12))
 

@@ -52,8 +52,9 @@ def band_of(edges: tuple[float, float]) -> Band:
 class Seen:
     """What one band sees of a scene; arrays over hours (H) and `DISTANCES` (D).
 
-    ``rise`` K of apparent temperature at the target, signed, and ``sure_rise`` less the doubt of the ground model,
-    never past zero; ``noise`` the factor on a noise stated at 300 K; ``transmittance`` (H, D); ``reflected`` K.
+    ``rise`` K of apparent temperature at the target, signed; ``sure_rise`` less the doubt of the ground model, never
+    past zero and 0 where the target is hidden; ``noise`` the factor on a noise stated at 300 K; ``transmittance``
+    (H, D); ``reflected`` K.
     """
 
     table: BandTable
@@ -96,6 +97,7 @@ def seen_through(ask: Ask, scene: Scene, band: Band) -> Seen:
     target = _shown(table, scene.target, ask.target.emissivity, reflected)
     rise = target - around
     sure = np.sign(rise) * np.maximum(np.abs(rise) - scene.rise_sd, 0.0)
+    sure[scene.hidden(ask.target)] = 0.0
     air = air_path(
         band,
         DISTANCES[None, :],

@@ -71,7 +71,8 @@ def _flags(ask: Ask, kit: Combination, table: UseTable | None) -> tuple[str, ...
     """Beside the answer, never a reason: what the user's table says of the fastest that this camera can be set to."""
     if table is None or not (ask.use.bought_in or ask.use.used_in):
         return ()
-    return (use_flag(ask.use, max(kit.camera.frame_rates), table).lines[0],)
+    fastest = max(kit.camera.frame_rates)
+    return (f"{use_flag(ask.use, fastest, table).told} It can be set to {fastest:g} Hz.",)
 
 
 def _reach(of: Expected, i: int) -> Reach:
@@ -106,7 +107,7 @@ def _at(of: Expected, i: int) -> At:
         rise=rise,
         contrast=float(np.sign(seen.rise[hour]) * of.contrast[i, hour]),
         transmittance=through,
-        probability={task: float(of.probability(task)[i, hour]) for task in TASKS},
+        probability={task: float(of.chances[task][i]) for task in TASKS},
         interval=half if measured else None,
         bias=(share - 1.0) * rise if measured else None,
         support=_support(of, i, half if measured else None),

@@ -14,9 +14,11 @@ from groundglow.kit.targets import target
 from groundglow.model.ground import ground
 from groundglow.model.surface import material
 from groundglow.records.brief import FitQuestion, Limits, Site
-from groundglow.records.fit import Ask, Sky, Target, Use, View, Warmth, Work
+from groundglow.records.fit import Ask, Target, Use, View, Warmth, Work
 from groundglow.records.kit import RECORDING_KINDS
-from groundglow.records.quantity import Kind, quantity
+from groundglow.records.quantity import quantity
+from groundglow.steps.fit.air import FARTHEST
+from groundglow.steps.fit.asked import Reader, sky_of
 from groundglow.steps.fit.geometry import check_place, middle_of, work_from, work_of_zones
 
 __all__ = ["Setting", "ask_of"]
@@ -42,22 +44,6 @@ class Setting:
     targets: Mapping[str, Target] = field(default_factory=dict)
 
 
-class _Reader:
-    """Reads the quantities of one question; errors name the question and the field."""
-
-    def __init__(self, asked: FitQuestion) -> None:
-        self.asked = asked
-        self.name = asked.name or "fit"
-
-    def __call__(self, name: str, kind: Kind) -> float | None:
-        given = getattr(self.asked, name)
-        return None if given is None else quantity(given, kind, f"{self.name}: {name}")
-
-    def fail(self, what: str) -> InputError:
-        """An error about this question."""
-        return InputError(f"{self.name}: {what}")
-
-
 def ask_of(asked: FitQuestion, setting: Setting | None = None) -> Ask:
     """The question with its units, defaults and shape of work.
 
@@ -80,13 +66,13 @@ def ask_of(asked: FitQuestion, setting: Setting | None = None) -> Ask:
     >>> ask_of(FitQuestion(target="person", distance="80 m")).distance
     80.0
     """
-    given, read = setting or Setting(), _Reader(asked)
+    given, read = setting or Setting(), Reader(asked)
     zones = _zones(read, given)
     place = _place(given, zones)
     check_place(read.name, place, zones=zones, land=given.land)
     of = _target(read, given)
     work = _work(read, zones, place)
-    sky, assumed = _sky(read)
+    sky, assumed = sky_of(read)
     probability, accuracy = _wanted(read)
     distance, nearest, highest = _stand_off(read, given)
     day = _day(read)
@@ -127,7 +113,7 @@ def ask_of(asked: FitQuestion, setting: Setting | None = None) -> Ask:
     )
 
 
-def _zones(read: _Reader, given: Setting) -> Sequence[Zone]:
+def _zones(read: Reader, given: Setting) -> Sequence[Zone]:
     wanted = read.asked.zone
     if wanted is None:
         return given.zones
@@ -145,7 +131,7 @@ def _place(given: Setting, zones: Sequence[Zone]) -> tuple[float, float] | None:
     return middle_of(zones) if zones else None
 
 
-def _day(read: _Reader) -> float | None:
+def _day(read: Reader) -> float | None:
     if not read.asked.date:
         return None
     midnight = iso_time(read.asked.date)
@@ -154,7 +140,7 @@ def _day(read: _Reader) -> float | None:
     return midnight + _NOON
 
 
-def _target(read: _Reader, given: Setting) -> Target:
+def _target(read: Reader, given: Setting) -> Target:
     asked = read.asked
     if asked.target is None:
         return _own_target(read)
@@ -174,7 +160,7 @@ def _target(read: _Reader, given: Setting) -> Target:
     return _checked(read, replace(ready, **changes))
 
 
-def _own_target(read: _Reader) -> Target:
+def _own_target(read: Reader) -> Target:
     asked = read.asked
     length, width, tall = (read(name, "length") for name in ("length", "width", "height"))
     if length is None or width is None:
@@ -195,7 +181,7 @@ def _own_target(read: _Reader) -> Target:
     )  # fmt: skip
 
 
-def _checked(read: _Reader, of: Target) -> Target:
+def _checked(read: Reader, of: Target) -> Target:
     if not (of.length > 0 and of.width > 0):
         raise read.fail(f"a target of {of.length:g} x {of.width:g} m cannot be seen; give sides above 0")
     if not of.clutter > 0:
@@ -203,7 +189,7 @@ def _checked(read: _Reader, of: Target) -> Target:
     return of
 
 
-def _warmth(read: _Reader) -> Warmth:
+def _warmth(read: Reader) -> Warmth:
     rise, kelvin = read("rise", "difference"), read("temperature", "temperature")
     if (rise is None) == (kelvin is None):
         both = "both rise and temperature are given" if rise is not None else "neither rise nor temperature is given"
@@ -211,7 +197,7 @@ def _warmth(read: _Reader) -> Warmth:
     return Warmth(temperature=kelvin, rise=rise)
 
 
-def _work(read: _Reader, zones: Sequence[Zone], place: tuple[float, float] | None) -> Work:
+def _work(read: Reader, zones: Sequence[Zone], place: tuple[float, float] | None) -> Work:
     face = read.asked.face
     sides = None
     if face is not None:
@@ -231,7 +217,7 @@ def _view(asked: FitQuestion, of: Target, work: Work) -> View:
     return "side" if work.shape == "face" else of.view
 
 
-def _wanted(read: _Reader) -> tuple[float, float | None]:
+def _wanted(read: Reader) -> tuple[float, float | None]:
     """Probability and accuracy that are asked."""
     asked = read.asked
     given = read("probability", "share")
@@ -246,7 +232,7 @@ def _wanted(read: _Reader) -> tuple[float, float | None]:
     return probability, accuracy
 
 
-def _stand_off(read: _Reader, given: Setting) -> tuple[float | None, float, float]:
+def _stand_off(read: Reader, given: Setting) -> tuple[float | None, float, float]:
     """The distance asked for, and the limits."""
     distance, nearest, highest = (read(name, "length") for name in ("distance", "nearest", "highest"))
     low = NEAREST if nearest is None else nearest
@@ -255,6 +241,11 @@ def _stand_off(read: _Reader, given: Setting) -> tuple[float | None, float, floa
         low = min(low, distance)
     if highest is None and distance is not None:
         high = max(high, distance)
+    for name, far in (("distance", distance), ("nearest", nearest)):
+        if far is not None and far > FARTHEST:
+            raise read.fail(
+                f"{name} {far:g} m is beyond {FARTHEST:.0f} m, where the model of the air ends; check the unit"
+            )
     if low > high:
         raise read.fail(f"the limits contradict each other: nearest {low:g} m is above highest {high:g} m")
     if distance is not None and not low <= distance <= high:
@@ -262,38 +253,3 @@ def _stand_off(read: _Reader, given: Setting) -> tuple[float | None, float, floa
     if (distance is not None and distance <= 0) or high <= 0:
         raise read.fail("the distance is 0; give a stand-off above 0 m")
     return distance, max(low, 0.1), high
-
-
-def _sky(read: _Reader) -> tuple[Sky, tuple[str, ...]]:
-    asked, plain = read.asked, Sky()
-    fields: tuple[tuple[str, str, Kind], ...] = (
-        ("lowest", "air_lowest", "temperature"),
-        ("highest", "air_highest", "temperature"),
-        ("relative_humidity", "humidity", "share"),
-        ("wind_speed", "wind", "speed"),
-        ("cloud_fraction", "cloud", "share"),
-        ("load_fraction", "load", "share"),
-    )
-    known = {name: value for name, written, kind in fields if (value := read(written, kind)) is not None}
-    if "lowest" in known and "highest" not in known:
-        known["highest"] = known["lowest"] + (plain.highest - plain.lowest)
-    if "highest" in known and "lowest" not in known:
-        known["lowest"] = known["highest"] - (plain.highest - plain.lowest)
-    assumed = tuple(written for name, written, _ in fields if name not in known)
-    sky = replace(plain, **known, visibility=read("visibility", "length"), rain=asked.rain, assumed=assumed)
-    if sky.lowest > sky.highest:
-        raise read.fail("air_lowest is above air_highest: swap them")
-    return sky, _assumed_words(sky, assumed)
-
-
-def _assumed_words(sky: Sky, assumed: tuple[str, ...]) -> tuple[str, ...]:
-    words = {
-        "air_lowest": f"air of {sky.lowest - 273.15:.0f} °C at its coldest",
-        "air_highest": f"{sky.highest - 273.15:.0f} °C at its warmest",
-        "humidity": f"relative humidity {100 * sky.relative_humidity:.0f} %",
-        "wind": f"wind {sky.wind_speed:.0f} m/s",
-        "cloud": f"{100 * sky.cloud_fraction:.0f} % cloud",
-        "load": f"{100 * sky.load_fraction:.0f} % load",
-    }
-    said = [words[name] for name in assumed if name != "load"]
-    return (f"nobody said the weather in full; taken: {', '.join(said)}",) if said else ()

@@ -6,11 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from groundglow.kit.targets import targets
+from groundglow.model.seeing import critical_dimension
 from groundglow.records.fit import Ask, Sky, Target, Work
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.ask import PROBABILITY
 from groundglow.steps.fit.evaluate import TASKS, evaluate
+from groundglow.steps.fit.settings import LOWEST_WING
 
 __all__ = ["CONDITIONS", "Card", "CardPlace", "CardRow", "limits_card"]
 
@@ -21,6 +25,8 @@ CONDITIONS: Final[Mapping[str, tuple[int, float]]] = {
     "night, dry": (2, 0.3),
     "night, humid": (2, 0.9),
 }
+# Pixels across a target from close by.
+_CLOSE_PIXELS: Final = 20.0
 #: Half width of an interval for which the largest distance of measuring is told, K.
 ACCURACY: Final = 5.0
 
@@ -53,12 +59,15 @@ class CardRow:
 
 @dataclass(frozen=True)
 class Card:
-    """A limits card of one kit."""
+    """A limits card of one kit. ``hours`` by name of the target: whether it can be detected from close by in dry air,
+    at each hour of the local solar day.
+    """
 
     combination: Combination
     place: CardPlace
     probability: float
     rows: tuple[CardRow, ...]
+    hours: Mapping[str, tuple[bool, ...]]
 
 
 def limits_card(kit: Combination, wanted: Sequence[Target] | None = None, *, place: CardPlace | None = None) -> Card:
@@ -68,7 +77,17 @@ def limits_card(kit: Combination, wanted: Sequence[Target] | None = None, *, pla
     temperature. The aircraft's slowest flight counts: what hovers looks standing still.
     """
     of, where = tuple(wanted or targets().values()), place or CardPlace()
-    return Card(kit, where, PROBABILITY, tuple(row for t in of for row in _rows(kit, t, where)))
+    rows = tuple(row for t in of for row in _rows(kit, t, where))
+    return Card(kit, where, PROBABILITY, rows, {t.name: _hours(kit, t, where) for t in of})
+
+
+def _hours(kit: Combination, of: Target, place: CardPlace) -> tuple[bool, ...]:
+    """Whether it is detected at each hour from where it fills some pixels: what stands in the way there is contrast."""
+    hour, dry = CONDITIONS["day, dry"]
+    near = float(critical_dimension(*of.sides(of.view))) / (kit.ifov * _CLOSE_PIXELS)
+    floor = LOWEST_WING if kit.aircraft and not kit.aircraft.hovers and of.view == "above" else 0.0
+    found = evaluate(_ask(of, place, hour, dry), [kit], distances=np.array([max(near, floor)]))
+    return tuple(bool(works) for works in found.seeing_works[0])
 
 
 def _rows(kit: Combination, of: Target, place: CardPlace) -> list[CardRow]:

@@ -11,14 +11,14 @@ from groundglow.paper.measures import Measures
 from groundglow.paper.typeset import typeset
 from groundglow.steps.fit.card import ACCURACY, CONDITIONS, Card, CardRow
 from groundglow.steps.fit.sheet import Heading
-from groundglow.steps.fit.telling import kit_words
+from groundglow.steps.fit.telling import kit_words, stands_out_words
 
 __all__ = ["card_contents", "card_sheet"]
 
 TEMPLATE: Final = "card.typ"
 HEADING: Final = Heading("What can this kit do?", version=__version__)
 _NOTES: Final = (
-    "none: the camera gives no temperature, or does not do it even from close by.",
+    "none: the camera gives no temperature, or does not do it even from close by; the hours above say when it would.",
     "Distances compare kits and conditions; they are no promise. Try the kit on a known target first.",
     "Local aviation rules and height limits are not in this card: they come first, and the pilot decides.",
     "Not seeing anybody never means that nobody is there; live parts, roofs and fire are for those who are trained.",
@@ -53,6 +53,7 @@ def card_contents(card: Card, heading: Heading) -> dict[str, Any]:
         "unit": measures.long,
         "conditions": list(CONDITIONS),
         "groups": [{"name": name, "rows": [_row(row, measures) for row in rows]} for name, rows in groups],
+        "hours": list(stands_out_words(card.hours)),
         "notes": [measures.spoken(asked), *_NOTES],
     }
 

@@ -22,11 +22,11 @@ __all__ = ["Turn", "best_unfit", "turn"]
 
 #: How finely heights and speeds are tried: shares of the height, and m/s.
 _LOWER = np.concatenate([np.linspace(0.98, 0.1, 45), np.array([0.05])])
-_HIGHER = np.concatenate([np.linspace(1.02, 2.0, 50), np.geomspace(2.1, 10.0, 30)])
+_HIGHER = np.concatenate([np.linspace(1.02, 2.0, 50), np.geomspace(2.1, 100.0, 60)])
 _SPEEDS = np.arange(0.5, 30.5, 0.5)
 
 
-_SIGHT = frozenset({"pixels", "contrast", "smear", "range", "accuracy", "stand-off"})
+_SIGHT = frozenset({"pixels", "contrast", "smear", "range", "accuracy", "stand-off", "hour"})
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def _away(answer: Answer) -> tuple[bool, int, float, str]:
 
 
 def turn(ask: Ask, of: Answer, others: Sequence[Combination] = ()) -> Turn:
-    """The nearest change of height, speed, hour, lens and accuracy that turns an answer, as far as there is one.
+    """The nearest change of height, speed, hour, lens, aircraft and accuracy that turns an answer, where there is one.
 
     Parameters
     ----------
@@ -59,9 +59,16 @@ def turn(ask: Ask, of: Answer, others: Sequence[Combination] = ()) -> Turn:
     of : Answer
         To ``ask``.
     others : sequence of Combination
-        Among which another lens on the same camera and aircraft is looked for.
+        Among which another lens, or another aircraft under the same camera and lens, is looked for.
     """
-    found = (_height(ask, of), _speed(ask, of), _hour(ask, of), _lens(ask, of, others), _accuracy(ask, of))
+    found = (
+        _height(ask, of),
+        _speed(ask, of),
+        _hour(ask, of),
+        _lens(ask, of, others),
+        _aircraft(ask, of, others),
+        _accuracy(ask, of),
+    )
     return Turn(of, tuple(change for change in found if change is not None))
 
 
@@ -145,6 +152,21 @@ def _lens(ask: Ask, of: Answer, others: Sequence[Combination]) -> Change | None:
     nearest = min(turned, key=step)
     way = "longer" if nearest.combination.lens.focal_length > kit.lens.focal_length else "shorter"
     return Change("lens", f"the {way} lens: {nearest.combination.lens.name}", step(nearest) * 1e3)
+
+
+def _aircraft(ask: Ask, of: Answer, others: Sequence[Combination]) -> Change | None:
+    """Of an unfit one: the aircraft that carries the same camera and lens for the task, the lightest that would do."""
+    kit = of.combination
+    same = [
+        c for c in others if (c.camera, c.lens) == (kit.camera, kit.lens) and c.aircraft not in (None, kit.aircraft)
+    ]
+    if of.fit or not same:
+        return None
+    fit = [a.combination.aircraft for a in answers_of(evaluate(ask, same)) if a.fit and a.combination.aircraft]
+    if not fit:
+        return None
+    nearest = min(fit, key=lambda aircraft: (aircraft.payload, aircraft.id))
+    return Change("aircraft", f"under the {nearest.name}", nearest.payload)
 
 
 def _accuracy(ask: Ask, of: Answer) -> Change | None:

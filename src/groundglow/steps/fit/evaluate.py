@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -65,20 +65,28 @@ class Expected:
     measuring: Measuring
     half_width: Array
 
-    @property
+    @cached_property
     def lag(self) -> Array:
         """Motion of the picture during one thermal time constant at the distance, px."""
         return lag_at(self.motion, self.distance)
 
-    @property
+    @cached_property
     def speed(self) -> Array:
         """Over ground at the distance, m/s."""
         return np.asarray(self.lag * self.stack.ifov * self.distance / self.stack.time_constant)
 
     def probability(self, task: str) -> Array:
         """Of a task of seeing, (N, H): the lesser of making it out by its detail and of its standing out at all."""
-        stands_out = probability_above_threshold(self.contrast, THRESHOLD_SNR)
-        return np.minimum(probability_of_task(self.cycles, JOHNSON_CYCLES[task]), stands_out)
+        return np.minimum(probability_of_task(self.cycles, JOHNSON_CYCLES[task]), self._stands_out)
+
+    @cached_property
+    def _stands_out(self) -> Array:
+        return probability_above_threshold(self.contrast, THRESHOLD_SNR)
+
+    @cached_property
+    def chances(self) -> Mapping[str, Array]:
+        """Probability of each task of seeing at the hour of the answer, (N,)."""
+        return {task: self.probability(task)[:, self.hour] for task in TASKS}
 
     @cached_property
     def seeing_works(self) -> Bools:
@@ -130,7 +138,7 @@ class Expected:
         row = self.seen[int(self.stack.band[i])].transmittance[self.hour]
         return float(np.interp(np.log(self.distance[i]), np.log(DISTANCES), row))
 
-    @property
+    @cached_property
     def asked_reach(self) -> Array:
         """Largest distance of the asked task, m."""
         if self.measure is not None and self.ask.task == "measure":
@@ -267,7 +275,7 @@ def _measuring(ask: Ask, stack: Stack, scene: Scene, of: tuple[Sequence[Seen], A
 
 def _kept_seen(ask: Ask, scene: Scene, edges: tuple[float, float]) -> Seen:
     """What a band sees of a scene, kept while questions differ in other things only."""
-    key = ("seen", edges, ask.view, ask.target.emissivity, ask.sky)
+    key = ("seen", edges, ask.view, ask.target.emissivity, ask.target.only_at, ask.sky)
     if key not in scene.kept:
         scene.kept[key] = seen_through(ask, scene, band_of(edges))
     seen: Seen = scene.kept[key]

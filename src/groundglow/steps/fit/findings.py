@@ -13,7 +13,7 @@ from groundglow.steps.fit.answer import answers_of
 from groundglow.steps.fit.changes import Turn, best_unfit, turn
 from groundglow.steps.fit.evaluate import Expected, evaluate
 from groundglow.steps.fit.geometry import WHAT_IS_KNOWN
-from groundglow.steps.fit.place_of_use import ALWAYS
+from groundglow.steps.fit.place_of_use import use_words
 from groundglow.steps.fit.rank import ranked
 from groundglow.steps.fit.settings import RULE
 from groundglow.steps.fit.upgrade import Upgrade, upgrades
@@ -36,6 +36,7 @@ class FitFindings:
     rule: str
     assumed: tuple[str, ...]
     cautions: tuple[str, ...]
+    place_of_use: tuple[str, ...] = ()
 
     @property
     def fit(self) -> tuple[Answer, ...]:
@@ -87,17 +88,40 @@ def fit_findings(
         turns=tuple(turn(ask, a, combinations) for a in worth_turning),
         upgrades=tuple(u for kit in owned for u in upgrades(ask, kit, combinations)),
         rule=RULE,
-        assumed=(*ask.notes, *expected.scene.notes, *_notes(ask)),
+        assumed=(*ask.notes, *expected.scene.notes, *_notes(ask), *_unpriced(ask, answers)),
         cautions=cautions(ask, answers),
+        place_of_use=use_words(ask, answers, table),
     )
 
 
 def _notes(ask: Ask) -> tuple[str, ...]:
-    notes = [ask.work.why]
+    notes = [_target_words(ask), ask.work.why]
     if ask.lon_deg is not None:
         notes.append(WHAT_IS_KNOWN)
     notes.append("probabilities compare kits and distances; they are no promise")
     return tuple(notes)
+
+
+def _target_words(ask: Ask) -> str:
+    """The target and its surroundings as they were taken."""
+    of = ask.target
+    sides = " x ".join(f"{side:.2g}" for side in (of.length, of.width, of.height) if side > 0)
+    on = of.background or "others of its kind"
+    return (
+        f"{of.name}: {sides} m, {of.material}, emissivity {of.emissivity:.2f}; around it {on}, with a spread of "
+        f"{of.clutter:.2g} K from place to place"
+    )
+
+
+def _unpriced(ask: Ask, answers: Sequence[Answer]) -> tuple[str, ...]:
+    """What a budget cannot be held against."""
+    unknown = sum(a.combination.price is None for a in answers) if ask.budget is not None else 0
+    if not unknown:
+        return ()
+    return (
+        f"the budget was held against combinations of known price only: of {unknown} of {len(answers)} it is not known "
+        "(give price in your kit.toml)",
+    )
 
 
 def cautions(ask: Ask, answers: Sequence[Answer]) -> tuple[str, ...]:
@@ -112,8 +136,6 @@ def cautions(ask: Ask, answers: Sequence[Answer]) -> tuple[str, ...]:
     if ask.target.caution:
         said.append(ask.target.caution)
     if ask.view == "above" and any(a.at.distance > USUAL_HEIGHT for a in answers if a.fit):
-        said.append(f"Above {USUAL_HEIGHT:.0f} m (400 ft) over ground most places ask for special leave.")
-    if any(a.flags for a in answers):
-        said.append(ALWAYS)
+        said.append(f"Above some {USUAL_HEIGHT:.0f} m over ground most places ask for special leave.")
     said.append("This is advice from a model, not a verdict: try it on a known target before you rely on it.")
     return tuple(said)

@@ -6,6 +6,7 @@ from importlib.resources import files
 from typing import Any, Final
 
 from groundglow import __version__
+from groundglow.paper.measures import Measures
 from groundglow.paper.typeset import typeset
 from groundglow.records.kit import Aircraft, Camera
 from groundglow.steps.fit.matrix import Cell, Matrix
@@ -34,16 +35,20 @@ def matrix_sheet(matrix: Matrix, heading: Heading = HEADING) -> bytes:
 
 def matrix_contents(matrix: Matrix, heading: Heading) -> dict[str, Any]:
     """Data for the template; JSON types only."""
-    speed = heading.measures.speed(matrix.wind)
+    units = heading.measures
     return {
         "title": heading.title,
         "version": heading.version,
         "prepared_by": heading.prepared_by,
         "date": list(heading.date),
-        "under": f"Useful minutes a battery in wind of {speed}, less the reserve and the way there and back.",
-        "aircraft": [{"name": a.name, "words": _aircraft(a)} for a in matrix.aircraft],
+        "under": f"Useful minutes a battery in wind of {units.speed(matrix.wind)}, less the reserve and the way.",
+        "aircraft": [{"name": a.name, "words": _aircraft(a, units)} for a in matrix.aircraft],
         "rows": [
-            {"name": camera.name, "words": _camera(camera), "cells": [_cell(cell) for cell in row]}
+            {
+                "name": camera.name,
+                "words": _camera(camera, units),
+                "cells": [_cell(cell, units) for cell in row],
+            }
             for camera, row in zip(matrix.cameras, matrix.cells, strict=True)
         ],
         "note": "Two figures are with the lightest and the heaviest lens that can be lifted.",
@@ -51,19 +56,20 @@ def matrix_contents(matrix: Matrix, heading: Heading) -> dict[str, Any]:
     }
 
 
-def _aircraft(aircraft: Aircraft) -> str:
-    hovers = "hovers" if aircraft.hovers else f"no slower than {aircraft.speeds[0]:.0f} m/s"
-    return f"lifts {aircraft.payload * 1e3:.0f} g, {hovers}; carries {', '.join(aircraft.mounts)}"
+def _aircraft(aircraft: Aircraft, measures: Measures) -> str:
+    hovers = "hovers" if aircraft.hovers else f"no slower than {measures.speed(aircraft.speeds[0])}"
+    return f"lifts {measures.mass(aircraft.payload)}, {hovers}; carries {', '.join(aircraft.mounts)}"
 
 
-def _camera(camera: Camera) -> str:
+def _camera(camera: Camera, measures: Measures) -> str:
     lenses = ", ".join(f"{lens.focal_length * 1e3:.3g}" for lens in camera.lenses)
-    return f"{camera.mass * 1e3:.0f} g without lens, {camera.mount}; lenses {lenses} mm"
+    return f"{measures.mass(camera.mass)} without lens, {camera.mount}; lenses {lenses} mm"
 
 
-def _cell(cell: Cell) -> dict[str, Any]:
+def _cell(cell: Cell, measures: Measures) -> dict[str, Any]:
     if cell.useful is None:
-        return {"goes": False, "time": "", "words": "; ".join(f"{r.kind}: {r.words}" for r in cell.reasons)}
+        against = "; ".join(f"{r.kind}: {measures.spoken(r.words)}" for r in cell.reasons)
+        return {"goes": False, "time": "", "words": against}
     longest, shortest = (round(seconds / 60) for seconds in cell.useful)
     time = f"{longest} min" if longest == shortest else f"{shortest} to {longest} min"
     left = [lens for lens in cell.camera.lenses if lens.id not in cell.lenses]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 from groundglow.kit.place_of_use import ANY, UseRow, UseTable
-from groundglow.records.fit import Use
+from groundglow.records.fit import Answer, Ask, Use
 
-__all__ = ["ALWAYS", "UseFlag", "use_flag"]
+__all__ = ["ALWAYS", "UseFlag", "use_flag", "use_words"]
 
 Outcome = Literal["your table lists no licence need", "ask", "your table says no"]
 
@@ -36,9 +37,9 @@ class UseFlag:
     texts: tuple[str, ...]
 
     @property
-    def lines(self) -> tuple[str, ...]:
-        """All that is shown beside an answer."""
-        return (f"Place of use: {self.outcome}. {self.words}", ALWAYS, *self.texts)
+    def told(self) -> str:
+        """The flag in words."""
+        return f"{self.outcome}. {self.words}"
 
 
 def use_flag(use: Use, frame_rate: float, table: UseTable) -> UseFlag:
@@ -66,11 +67,11 @@ def use_flag(use: Use, frame_rate: float, table: UseTable) -> UseFlag:
     held = [row for row in table.row if _holds(row, use, frame_rate)]
     texts = tuple(f"{text.name}: “{text.words}” ({text.status})" for text in table.text)
     if not held:
-        return UseFlag("ask", _no_row(use, frame_rate), None, texts)
+        return UseFlag("ask", _no_row(use), None, texts)
     row = min(held, key=lambda r: (-r.narrowness, _STRICT.index(r.outcome)))
     words = f"The row from {_place(row.leaves)} to {_place(row.to)} of {row.date} by {row.source}"
     limit = f" for up to {row.up_to_hz:g} Hz" if row.up_to_hz is not None else ""
-    return UseFlag(_OUTCOMES[row.outcome], f"{words}{limit}; {_goes(frame_rate)}.", row, texts)
+    return UseFlag(_OUTCOMES[row.outcome], f"{words}{limit}.", row, texts)
 
 
 def _holds(row: UseRow, use: Use, frame_rate: float) -> bool:
@@ -89,12 +90,25 @@ def _place(name: str) -> str:
     return "any place" if name == ANY else name
 
 
-def _goes(frame_rate: float) -> str:
-    return f"this camera goes up to {frame_rate:g} Hz"
-
-
-def _no_row(use: Use, frame_rate: float) -> str:
+def _no_row(use: Use) -> str:
     if not (use.bought_in and use.used_in):
-        return f"The brief does not say from where to where it goes; {_goes(frame_rate)}."
+        return "The brief does not say from where to where it goes."
     stays = "there and back" if use.temporary else "to stay"
-    return f"No row of your table holds from {use.bought_in} to {use.used_in}, {stays}; {_goes(frame_rate)}."
+    return f"No row of your table holds from {use.bought_in} to {use.used_in}, {stays}."
+
+
+def use_words(ask: Ask, answers: Sequence[Answer], table: UseTable | None) -> tuple[str, ...]:
+    """All that is said of places of use beside the answers, once: the flag of each camera that would do (of the nearest
+    one where none does), who decides, and the texts. Nothing where the question names neither a place nor a frame rate.
+    """
+    use = ask.use
+    if table is None or not (use.bought_in or use.used_in or ask.highest_frame_rate is not None):
+        return ()
+    shown = [a for a in answers if a.fit] or answers[:1]
+    cameras = {a.combination.camera.name: max(a.combination.camera.frame_rates) for a in shown}
+    flags = {name: use_flag(use, rate, table) for name, rate in cameras.items()}
+    alike: dict[str, list[str]] = {}
+    for name, flag in flags.items():
+        alike.setdefault(flag.told, []).append(f"{name} (up to {cameras[name]:g} Hz)")
+    texts = dict.fromkeys(text for flag in flags.values() for text in flag.texts)
+    return (*(f"{', '.join(names)}: {told}" for told, names in alike.items()), ALWAYS, *texts)

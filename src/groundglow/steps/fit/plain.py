@@ -133,6 +133,7 @@ def plain_findings(found: FitFindings, top: int) -> dict[str, Any]:
         "recording": _recording(found),
         "assumed": list(found.assumed),
         "cautions": list(found.cautions),
+        "place_of_use": list(found.place_of_use),
     }
 
 
@@ -189,6 +190,7 @@ def plain_card(card: Card) -> dict[str, Any]:
         "combination": card.combination.id,
         "place": card.place.words,
         "probability": card.probability,
+        "hours": {name: list(works) for name, works in card.hours.items()},
         "rows": [
             {"target": row.target.id, "task": row.task, "reach_m": {k: _number(v) for k, v in row.reach.items()}}
             for row in card.rows

@@ -19,7 +19,7 @@ from groundglow.model.doubt import combined
 from groundglow.model.ground import Weather, forecast, from_extremes, ground
 from groundglow.model.humidity import saturation_vapour_pressure
 from groundglow.model.sun import Place
-from groundglow.records.fit import Ask, Sky, Warmth
+from groundglow.records.fit import Ask, Sky, Target, Warmth
 
 __all__ = ["HOURS", "SUN_WITHOUT_PLACE", "Scene", "scene_of"]
 
@@ -66,6 +66,10 @@ class Scene:
     def known(self) -> bool:
         """Whether hours of the day can be told apart."""
         return self.hours.size > 0
+
+    def hidden(self, target: Target) -> NDArray[np.bool_]:
+        """Hours at which the target is not looked for, by its own rule: the sun is up."""
+        return (self.sun > 0) if target.only_at == "night" else np.zeros(self.size, dtype=bool)
 
     @property
     def size(self) -> int:
@@ -130,12 +134,13 @@ def _one_hour(key: _Key) -> Scene:
         )
     sun = SUN_WITHOUT_PLACE if warmth.follows == "sun" else 0.0
     target = _warm(key, np.array([air]), np.array([air]), np.array([sun]))
+    doubt = _warm_sd(warmth, np.array([air]), np.array([sun]))
     notes = ["place or date unknown: the surroundings are taken as warm as the air, no hours of the day are told"]
     if sun:
         notes.append(f"sunshine of {sun:.0f} W/m2 is taken")
     one = np.ones(1)
     return Scene(
-        np.zeros(0, dtype=int), air * one, key.sky.relative_humidity * one, air * one, target, np.zeros(1), sun * one,
+        np.zeros(0, dtype=int), air * one, key.sky.relative_humidity * one, air * one, target, doubt, sun * one,
         101325.0, _emissivity(key), tuple(notes),
     )  # fmt: skip
 
@@ -146,16 +151,28 @@ def _warm(key: _Key, air: Array, under: Array, sun: Array) -> Array:
     if warmth.temperature is not None:
         return np.full(air.shape, warmth.temperature)
     if warmth.core is not None:
-        return np.asarray(air + warmth.share * (warmth.core - air))
+        return np.asarray(air + warmth.share * (warmth.core - air) + warmth.sun * sun / FULL_SUN)
     share = {"sun": sun / FULL_SUN, "load": np.full(air.shape, key.sky.load_fraction**2)}
     return np.asarray(under + (warmth.rise or 0.0) * share.get(warmth.follows, np.ones(air.shape)))
+
+
+def _warm_sd(warmth: Warmth, air: Array, sun: Array) -> Array:
+    """Standard uncertainty of the outside of a warm body, K; 0 for a stated temperature."""
+    if warmth.core is None:
+        return np.zeros(air.shape)
+    parts = (warmth.share * warmth.core_sd, (warmth.core - air) * warmth.share_sd, sun / FULL_SUN * warmth.sun_sd)
+    return np.asarray(np.sqrt(sum(np.square(part) for part in parts)))
 
 
 def _target(key: _Key, under: Mapping[str, Array], place: Place) -> tuple[Array, Array]:
     """Temperature of the target, and the doubt of its rise, through the hours."""
     if key.warmth.body is None or key.day is None:
         warm = _warm(key, under["air_temperature"], under["surface"], under["global_horizontal"])
-        return warm, np.zeros(24) if key.warmth.rise is not None else under["doubt"]
+        if key.warmth.rise is not None:
+            return warm, np.zeros(24)
+        return warm, np.hypot(
+            under["doubt"], _warm_sd(key.warmth, under["air_temperature"], under["global_horizontal"])
+        )
     body = _through(key.warmth.body, key.sky, place, key.day)
     # Both bodies meet the same weather and share the model's own error: only what acts on them differently is left.
     named = [n for n in body if n.startswith(_SOURCE) and n in under]

@@ -7,18 +7,17 @@ from dataclasses import dataclass, field
 from importlib.resources import files
 from typing import Any, Final
 
-from groundglow.kit.place_of_use import UseTable
 from groundglow.paper.measures import METRIC, Measures
 from groundglow.paper.typeset import typeset
 from groundglow.records.fit import Answer
 from groundglow.steps.fit.charts import geometry_chart
 from groundglow.steps.fit.findings import FitFindings
 from groundglow.steps.fit.outlook import looks_of, strip_of, views_of
-from groundglow.steps.fit.place_of_use import use_flag
 from groundglow.steps.fit.recording import RecordingAdvice, advice_for
 from groundglow.steps.fit.telling import (
     answer_words,
     bytes_words,
+    chance_words,
     question_words,
     recording_words,
     turn_words,
@@ -54,7 +53,6 @@ def recommendation_sheet(
     found: FitFindings,
     heading: Heading,
     *,
-    table: UseTable | None = None,
     pictures: Mapping[str, bytes] | None = None,
 ) -> bytes:
     """The two pages as a PDF; the same findings and heading give the same bytes.
@@ -63,8 +61,6 @@ def recommendation_sheet(
     ----------
     found : FitFindings
     heading : Heading
-    table : UseTable, optional
-        The user's table of places of use; without it nothing is said of them.
     pictures : mapping, optional
         `sheet_pictures` of the same findings, where they were made already.
 
@@ -78,7 +74,7 @@ def recommendation_sheet(
         When the typesetter refuses.
     """
     drawn = sheet_pictures(found, heading.measures) if pictures is None else pictures
-    data = sheet_contents(found, heading, pictures=drawn, table=table)
+    data = sheet_contents(found, heading, pictures=drawn)
     return typeset(files(__package__).joinpath(TEMPLATE), data, drawn)
 
 
@@ -97,9 +93,7 @@ def _rates_matter(found: FitFindings) -> bool:
     return found.ask.highest_frame_rate is not None or bool(use.bought_in or use.used_in)
 
 
-def sheet_contents(
-    found: FitFindings, heading: Heading, *, pictures: Mapping[str, bytes], table: UseTable | None = None
-) -> dict[str, Any]:
+def sheet_contents(found: FitFindings, heading: Heading, *, pictures: Mapping[str, bytes]) -> dict[str, Any]:
     """Data for the template; JSON types only."""
     ask, measures = found.ask, heading.measures
     advice = advice_for(ask, found.best)
@@ -110,7 +104,7 @@ def sheet_contents(
         "answer": answer_words(found, measures),
         "why": list(why_words(ask, found.best, measures)),
         "pictures_first": [_picture(n, 72 if STRIP in pictures else 100) for n in (VIEWS, STRIP) if n in pictures],
-        "pictures_second": [_picture(CHARTS, 100)],
+        "pictures_second": [_picture(CHARTS, 80 if found.place_of_use else 100)],
         "fit_head": ["", "Kit", "From", "Pixels", _measure_head(found), "Reach", "Flights", "In hand"],
         "fit": [_fit_row(a, found, measures) for a in found.fit[:MOST_ROWS]],
         "fit_note": _fit_note(found),
@@ -122,7 +116,7 @@ def sheet_contents(
         "recording_notes": list(recording_words(advice, found.best, measures)),
         "assumed": [measures.spoken(words) for words in found.assumed],
         "cautions": [measures.spoken(words) for words in found.cautions],
-        "place_of_use": _place_of_use(found, table),
+        "place_of_use": list(found.place_of_use),
     }
 
 
@@ -144,7 +138,8 @@ def _fit_row(answer: Answer, found: FitFindings, measures: Measures) -> list[str
     at, task = answer.at, found.ask.task
     kit = answer.combination
     under = f" / {kit.aircraft.name}" if kit.aircraft else ""
-    does = f"±{at.interval:.1f} K" if task == "measure" and at.interval is not None else _chance(answer, task)
+    reads = task == "measure" and at.interval is not None
+    does = measures.difference(at.interval or 0.0, sign="±") if reads else _chance(answer, task)
     return [
         f"{answer.rank}{'•' if answer.pareto else ''}",
         f"{kit.camera.name}, {kit.lens.focal_length * 1e3:.3g} mm{under}",
@@ -159,7 +154,7 @@ def _fit_row(answer: Answer, found: FitFindings, measures: Measures) -> list[str
 
 def _chance(answer: Answer, task: str) -> str:
     chance = answer.at.probability.get(task)
-    return f"{100 * chance:.0f} %" if chance is not None else ""
+    return chance_words(chance) if chance is not None else ""
 
 
 def _fit_note(found: FitFindings) -> str:
@@ -180,10 +175,3 @@ def _recording_rows(advice: RecordingAdvice) -> list[list[str]]:
     """The ways that this camera offers."""
     offered = [way for way in advice.ways if way.offered]
     return [[w.kind, f"{w.keeps}; loses {w.loses}", bytes_words(w.bytes_an_hour), w.verdict] for w in offered]
-
-
-def _place_of_use(found: FitFindings, table: UseTable | None) -> list[str]:
-    """The flag of the best kit, which makes nothing unfit."""
-    if table is None or not _rates_matter(found):
-        return []
-    return list(use_flag(found.ask.use, max(found.best.combination.camera.frame_rates), table).lines)

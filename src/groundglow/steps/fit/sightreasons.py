@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from scipy.special import ndtri
 
 from groundglow.model.seeing import JOHNSON_CYCLES, THRESHOLD_SNR, cycles_for_probability, probability_above_threshold
 from groundglow.records.fit import Ask, Reason
@@ -43,13 +44,17 @@ def _not_seen(of: Expected, i: int) -> Reason:
     task = "detect" if ask.task == "measure" else ask.task
     needed = float(cycles_for_probability(ask.probability, JOHNSON_CYCLES[task]))
     across = of.pixels[0][i] * of.pixels[1][i]
+    if of.scene.hidden(ask.target)[of.hour]:
+        return Reason("hour", f"{ask.target.name} is looked for at night: by day sun, shade and soil hide it")
     doing = f"{_STAYS_ON[ask.task]} with {100 * ask.probability:.0f} % at {distance:.0f} m"
     if needed > _NYQUIST * across**0.5:
         return Reason("pixels", f"{doing} takes {2 * needed:.1f} pixels across the target; it has {across**0.5:.1f}")
     if float(probability_above_threshold(of.contrast[i, of.hour], THRESHOLD_SNR)) < ask.probability:
-        rise = abs(float(of.seen[of.stack.band[i]].sure_rise[of.hour]))
+        rise, there = abs(float(of.seen[of.stack.band[i]].sure_rise[of.hour])), of.contrast[i, of.hour]
+        least = THRESHOLD_SNR + float(ndtri(ask.probability))
         return Reason(
-            "contrast", f"a sure rise of {rise:.1f} K is {of.contrast[i, of.hour]:.1f} times noise and clutter there"
+            "contrast",
+            f"a sure rise of {rise:.1f} K is {there:.1f} times noise and clutter there; {least:.1f} are needed",
         )
     if _still_cycles(of, i) >= needed:
         return Reason(
@@ -87,8 +92,8 @@ def _not_measured(of: Expected, i: int) -> Iterator[Reason]:
     if not of.in_range[i, of.hour]:
         kelvin = float(of.scene.target[of.hour])
         ranges = of.stack.combinations[i].camera.ranges
-        held = "; ".join(f"{low - _ZERO:.0f} to {high - _ZERO:.0f}" for low, high in ranges)
-        yield Reason("range", f"the target is at {kelvin - _ZERO:.0f} °C; it is calibrated for {held} °C")
+        held = " and ".join(f"{low - _ZERO:.0f} to {high - _ZERO:.0f} °C" for low, high in ranges)
+        yield Reason("range", f"the target is at {kelvin - _ZERO:.0f} °C; it is calibrated for {held}")
     half = float(of.half_width[i, of.hour])
     if half > (ask.accuracy or 0.0):
         yield Reason("accuracy", f"the 95 % interval is ±{half:.1f} K; ±{ask.accuracy:.1f} K of a {ask.of} are asked")

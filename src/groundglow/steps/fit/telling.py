@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from groundglow.paper.measures import METRIC, Measures
-from groundglow.records.fit import Answer, Ask
+from groundglow.records.fit import Answer, Ask, Effort
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.findings import FitFindings
 from groundglow.steps.fit.recording import RecordingAdvice
@@ -15,10 +15,13 @@ from groundglow.steps.fit.recording import RecordingAdvice
 __all__ = [
     "answer_words",
     "bytes_words",
+    "chance_words",
+    "effort_amount",
     "hours_words",
     "kit_words",
     "question_words",
     "recording_words",
+    "stands_out_words",
     "turn_words",
     "unfit_words",
     "why_words",
@@ -41,9 +44,25 @@ def hours_words(hours: Sequence[bool]) -> str:
     """
     if not hours:
         return "place or date not given: hours not told"
+    if all(hours) or not any(hours):
+        return "all 24 hours" if all(hours) else "none of the 24 hours"
     runs = [[h for h, _ in group] for works, group in groupby(enumerate(hours), key=lambda pair: pair[1]) if works]
     parts = [f"{run[0]}" if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
-    return f"{sum(hours)} of 24 hours" + (f" ({', '.join(parts)})" if parts and not all(hours) else "")
+    return f"{sum(hours)} of 24 hours ({', '.join(parts)})"
+
+
+def stands_out_words(hours: Mapping[str, Sequence[bool]]) -> tuple[str, ...]:
+    """At which hours each target of a limits card stands out at all; those that are alike together.
+
+    Examples
+    --------
+    >>> stands_out_words({"a clamp": [True] * 24, "a joint": [True] * 24, "a cell": [False] * 24})
+    ('a clamp, a joint: all 24 hours', 'a cell: none of the 24 hours')
+    """
+    alike: dict[str, list[str]] = {}
+    for name, works in hours.items():
+        alike.setdefault(hours_words(works), []).append(name)
+    return tuple(f"{', '.join(names)}: {words}" for words, names in alike.items())
 
 
 def question_words(ask: Ask, measures: Measures = METRIC) -> tuple[str, ...]:
@@ -51,7 +70,7 @@ def question_words(ask: Ask, measures: Measures = METRIC) -> tuple[str, ...]:
     of, sky = ask.target, ask.sky
     sides = " x ".join(f"{measures.long_value(s):.2g}" for s in (of.length, of.width, of.height) if s > 0)
     where = "from straight above" if ask.view == "above" else "from the side"
-    said = [f"{_task_words(ask)}, {where}, {_stand_off(ask, measures)}."]
+    said = [f"{_task_words(ask, measures)}, {where}, {_stand_off(ask, measures)}."]
     said.append(f"It measures {sides} {measures.long} and is of {of.material}; {_work_words(ask, measures)}.")
     air = f"{measures.temperature(sky.lowest)} to {measures.temperature(sky.highest)}"
     rain = ", rain" if sky.rain else ""
@@ -65,10 +84,10 @@ def question_words(ask: Ask, measures: Measures = METRIC) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _task_words(ask: Ask) -> str:
+def _task_words(ask: Ask, measures: Measures) -> str:
     if ask.task == "measure":
         over = " over a like thing beside it" if ask.of == "rise" else ""
-        return f"To measure the {ask.of} of {ask.target.name}{over}, to ±{ask.accuracy:.2g} K (95 %)"
+        return f"To measure the {ask.of} of {ask.target.name}{over}, to {measures.within(ask.accuracy or 0.0)} (95 %)"
     return f"To {ask.task} {ask.target.name} with a probability of {100 * ask.probability:.0f} %"
 
 
@@ -83,7 +102,7 @@ def _work_words(ask: Ask, measures: Measures) -> str:
     if work.shape == "area":
         return f"{measures.area(work.area)} have to be covered"
     if work.shape == "line":
-        return f"{measures.length(work.length)} of line have to be followed"
+        return f"{measures.way(work.length)} of line have to be followed"
     if work.shape == "face":
         return f"an upright face of {measures.length(work.face[0])} by {measures.length(work.face[1])}"
     return "one place is looked at"
@@ -118,47 +137,63 @@ def why_words(ask: Ask, answer: Answer, measures: Measures = METRIC) -> tuple[st
         return tuple(measures.spoken(f"{reason.kind.capitalize()}: {reason.words}.") for reason in answer.reasons)
     at = answer.at
     long, short = at.pixels
-    pixel = 100 * at.ground_sampling if measures.long == "m" else 12 * measures.long_value(at.ground_sampling)
-    unit = "cm" if measures.long == "m" else "in"
-    chances = ", ".join(f"{task} {100 * p:.0f} %" for task, p in at.probability.items())
+    chances = ", ".join(f"{task} {chance_words(p)}" for task, p in at.probability.items())
     said = [
-        f"A pixel spans {pixel:.2g} {unit}: {long:.1f} x {short:.1f} pixels on the target; the picture shows "
-        f"{measures.length(at.footprint[0])} by {measures.length(at.footprint[1])}.",
-        f"Its rise of {at.rise:+.1f} K is {abs(at.contrast):.1f} times the noise and the spread of the surroundings, "
-        f"after air that passes {100 * at.transmittance:.0f} % and blur of lens and motion ({at.smear:.1f} pixels).",
+        f"A pixel spans {measures.short_length(at.ground_sampling)}: {long:.1f} x {short:.1f} pixels on the target; "
+        f"the picture shows {measures.length(at.footprint[0])} by {measures.length(at.footprint[1])}.",
+        f"Its rise of {measures.difference(at.rise, sign='+')} is {abs(at.contrast):.1f} times the noise and the "
+        f"spread of the surroundings, after air that passes {100 * at.transmittance:.0f} % and blur of lens and motion "
+        f"({at.smear:.1f} pixels).",
         f"Chance that an observer manages to: {chances}. They compare kits and distances; they are no promise.",
     ]
     if ask.task == "measure":
-        said.append(_interval(ask, answer))
+        said.append(_interval(ask, answer, measures))
     farthest = measures.length(at.distance * (1.0 + answer.margin))
     said.append(f"It would still do at {farthest}: {100 * answer.margin:.0f} % in hand.")
     if answer.hours:
-        said.append(f"Works at {hours_words(answer.hours)} of the local solar day; the figures are for {at.hour}:00.")
+        said.append(f"Works at {hours_words(answer.hours)}, local solar time; the figures are for {at.hour}:00.")
     if answer.effort is not None:
         said.append(_effort(answer, measures))
     return tuple(said)
 
 
-def _interval(ask: Ask, answer: Answer) -> str:
+def _interval(ask: Ask, answer: Answer, measures: Measures) -> str:
     at = answer.at
     if at.interval is None:
         return "It gives no temperature."
     of = "rise" if ask.of == "rise" else "temperature"
-    off = f"the peak alone, uncorrected, would read {at.bias:+.1f} K off" if at.bias is not None else ""
-    return f"The 95 % interval of the {of} is ±{at.interval:.1f} K, corrected for size; {off}. Support: {at.support}."
+    off = f"; the peak alone, uncorrected, would read {measures.difference(at.bias, sign='+')} off" if at.bias else ""
+    within = measures.difference(at.interval, sign="±")
+    return f"The 95 % interval of the {of} is {within}, corrected for size{off}. Support: {at.support}."
 
 
 def _effort(answer: Answer, measures: Measures) -> str:
     effort = answer.effort
     if effort is None:
         return ""
-    amounts = {"m2": measures.area, "m": measures.length}
-    amount = amounts[effort.unit](effort.per_battery) if effort.unit in amounts else f"{effort.per_battery:.0f} looks"
     minutes = max(round(effort.seconds / 60), 1)
+    does = effort_amount(effort, measures)
     return (
-        f"A battery leaves {effort.endurance / 60:.0f} useful minutes: {amount}. The work takes "
+        f"A battery leaves {effort.endurance / 60:.0f} useful minutes: {does}. The work takes "
         f"{_many(minutes, 'minute')} in the air, {_many(effort.flights, 'flight')}."
     )
+
+
+def chance_words(chance: float) -> str:
+    """A probability in words: none is certain, and none is nothing.
+
+    Examples
+    --------
+    >>> chance_words(0.914), chance_words(0.9999), chance_words(0.0)
+    ('91 %', '>99 %', '<1 %')
+    """
+    return ">99 %" if chance > 0.99 else "<1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+
+
+def effort_amount(effort: Effort, measures: Measures = METRIC) -> str:
+    """What a battery does: an area, a length of line, or a number of looks."""
+    amounts = {"m2": measures.area, "m": measures.way}
+    return amounts[effort.unit](effort.per_battery) if effort.unit in amounts else f"{effort.per_battery:.0f} looks"
 
 
 def _many(number: int, word: str) -> str:
@@ -207,6 +242,6 @@ def turn_words(found: FitFindings, measures: Measures = METRIC) -> tuple[str, ..
     for turn in found.turns:
         state = "is fit, and would stop being so" if turn.answer.fit else "is unfit, and would become fit"
         changes = "; ".join(measures.spoken(change.words) for change in turn.changes)
-        changes = changes or "by no one change of height, speed, hour or lens"
+        changes = changes or "by no one change of height, speed, lens, hour or aircraft"
         lines.append(f"{kit_words(turn.answer.combination)} {state}: {changes}.")
     return tuple(lines)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from groundglow.model.band import Band
 from groundglow.paper.drawing import INK, PAPER, SOFT, Sheet, round_down, round_steps
 from groundglow.paper.measures import METRIC, Measures
+from groundglow.steps.fit.telling import chance_words
 from groundglow.steps.fit.views import Conditions, Look, View, Window, simulated_view
 
 __all__ = ["GreyScale", "Tile", "common_scale", "grey_legend", "scale_bar", "tiles", "views_picture"]
@@ -74,10 +75,8 @@ def tiles(
 def _under(look: Look, view: View, measures: Measures) -> tuple[str, ...]:
     from_where = f"{look.combination.lens.focal_length * 1e3:.3g} mm, from {measures.length(look.distance)}"
     moving = f", {measures.speed(look.speed)}" if look.speed else ", standing"
-    chances = ", ".join(f"{task} {100 * chance:.0f} %" for task, chance in look.probability.items())
-    pixel = measures.long_value(view.sampling)
-    fine = f"{100 * view.sampling:.2g} cm" if measures.long == "m" else f"{12 * pixel:.2g} in"
-    lines = (f"{from_where}{moving}; pixel {fine}", chances, look.note)
+    chances = ", ".join(f"{task} {chance_words(chance)}" for task, chance in look.probability.items())
+    lines = (f"{from_where}{moving}; pixel {measures.short_length(view.sampling)}", chances, measures.spoken(look.note))
     return tuple(line for line in lines if line)
 
 

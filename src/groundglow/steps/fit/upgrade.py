@@ -60,7 +60,7 @@ def _cost(step: Upgrade, priced: bool) -> float:
 
 
 def _flies(answer: Answer) -> bool:
-    sight = {"pixels", "contrast", "smear", "accuracy", "range", "stand-off"}
+    sight = {"pixels", "contrast", "smear", "accuracy", "range", "stand-off", "hour"}
     return all(reason.kind in sight for reason in answer.reasons)
 
 

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal, get_args
 
 from groundglow.errors import InputError
 from groundglow.kit.figures import Faults
+from groundglow.kit.lookup import named
 from groundglow.kit.rules import TASK, task_rules
 from groundglow.kit.rules.table import read_figure, read_rules
 from groundglow.kit.tomlfile import read_toml
@@ -124,20 +125,7 @@ def pair(name: str, own: Mapping[str, Pair] | None = None) -> Pair:
     >>> pair("clamp").id, pair("person/grass").id
     ('hot-clamp', 'person-on-grass')
     """
-    every = {**pairs(), **(own or {})}
-    named = {alias: p for p in every.values() for alias in p.aliases}
-    wanted = name.strip().lower()
-    found = (
-        every.get(name)
-        or named.get(wanted)
-        or every.get(wanted.replace(" ", "-"))
-        or named.get(wanted.replace(" ", "-"))
-    )
-    if found is None:
-        faults = Faults("pair")
-        faults.unknown(name, name, [*every, *named])
-        raise InputError(faults.lines[0].removeprefix(f"pair: {name}: "))
-    return found
+    return named(name, {**pairs(), **(own or {})}, what="pair")
 
 
 def with_rules(of: Pair, changed: Mapping[str, float], source: str) -> Pair:
