@@ -91,7 +91,7 @@ sign = "hot"
 smallest_m = 0.1
 largest_m = 0.4
 zone = "field"
-sigmas = 4.4
+sigmas = 4.1
 
 [[question]]
 name = "Hot connections"

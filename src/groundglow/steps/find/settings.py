@@ -73,7 +73,7 @@ class FindSettings:
     across_px: float = 4.0
     untied_px: float = 10.0
     tallest_m: float = 6.0
-    most_parallax_px: float = 20.0
+    most_parallax_px: float = 60.0
     tallest_share: float = 0.1
     seen_share: float = 0.4
     border_px: float = 10.0
