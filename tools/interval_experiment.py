@@ -26,7 +26,7 @@ Flags = NDArray[np.bool_]
 
 #: The long form: seeds, and readings in each of the 64 cells of a seed.
 SEEDS, EACH = 50, 13
-#: First seed of the long form. Seeds below 20000 were looked at while the model was made, some from 20000 on with an
+#: First seed of the long form. Seeds below 20000 were looked at while the model was made, those from 20000 on with an
 #: earlier truth; these were not.
 FIRST_SEED = 21_000
 #: Probability that an honest set of intervals passes all comparisons of one family.

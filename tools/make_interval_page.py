@@ -166,7 +166,7 @@ def main(arguments: list[str]) -> None:
     path = Path(folder) / "intervals.md"
     page = with_budgets(path.read_text(encoding="utf-8"))
     if "--quick" not in arguments:
-        page = with_counts(page, experiment.run())
+        page = with_counts(page, experiment.run().telling())
     path.write_text(page, encoding="utf-8")
 
 

@@ -196,7 +196,7 @@ def _interval_words(found: Explanation) -> list[str]:
     open_end = " The reading does not exclude any temperature beyond the end that is given." if ends else ""
     return [
         said + "WARNING: they do not agree. The model bends over the doubt of its inputs (low emissivity, cold sky, "
-        f"emissivity near 1), so the interval of the trials is stated.{open_end}{still}"
+        f"emissivity near 1, hot surface), so the interval of the trials is stated.{open_end}{still}"
     ]
 
 
