@@ -193,3 +193,37 @@ def test_a_job_without_a_question_of_plan_says_so(tmp_path):
     result = CliRunner().invoke(app, ["plan", str(job.root)])
     assert result.exit_code == 2
     assert "asks nothing of plan" in result.output
+
+
+def test_rules_in_the_job_win_and_a_change_makes_the_plan_stale(tmp_path):
+    job = make(tmp_path / "job")
+    run_steps(job, "plan")
+    before = plan_question(job, 0)
+    (job.root / "rules").mkdir()
+    (job.root / "rules/flying.toml").write_text(
+        '[rules]\nside_overlap = { value = 0.5, unit = "", source = "our handbook" }\n'
+    )
+    assert next(s for s in step_states(job) if s.step == "plan").state == "stale"
+    run_steps(job, "plan")
+    after = plan_question(job, 0)
+    assert before.side_overlap == pytest.approx(0.7, abs=0.03)
+    assert after.side_overlap == pytest.approx(0.5, abs=0.03)
+    assert len(after.lines) < len(before.lines)
+    (job.root / "rules/flying.toml").write_text("[rules]\nsidelap = 0.5\n")
+    with pytest.raises(InputError, match="'sidelap' is not known"):
+        plan_question(job, 0)
+
+
+def test_rules_of_a_folder_hold_for_a_site_file(tmp_path):
+    (tmp_path / "site.geojson").write_text(json.dumps(site()))
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine/flying.toml").write_text(
+        '[rules]\nforward_overlap = { value = 0.6, unit = "", source = "our handbook" }\n'
+    )
+    said = ["plan", str(tmp_path / "site.geojson"), "--camera", "demo-640", "--aircraft", "demo-quad-work",
+            "--sampling", "8cm", "--json"]  # fmt: skip
+    plain, own = (json.loads(CliRunner().invoke(app, [*said, *more]).stdout)["plans"][0]
+                  for more in ([], ["--rules", str(tmp_path / "mine")]))  # fmt: skip
+    assert plain["forward_overlap"] == pytest.approx(0.8, abs=0.01)
+    assert own["forward_overlap"] == pytest.approx(0.6, abs=0.01)
+    assert own["frames"] < plain["frames"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -14,6 +15,8 @@ from tests.journeys.conftest import Demo, groundglow
 
 from groundglow.records.finding import Findings
 from groundglow.simulate import score
+
+STEPS = ("plan", "check", "register", "measure", "find", "report")
 
 
 def findings(demo: Demo) -> Findings:
@@ -98,7 +101,7 @@ def test_a_measured_frame_opens_in_a_gis_with_named_bands_and_units(demo: Demo) 
 
 def test_running_again_does_nothing_and_status_says_done(demo: Demo) -> None:
     again = json.loads(groundglow("run", str(demo.job), "--json").stdout)
-    assert [s["done"] for s in again["steps"]] == [0] * 5
+    assert {s["step"]: s["done"] for s in again["steps"]} == dict.fromkeys(STEPS, 0)
     states = json.loads(groundglow("status", str(demo.job), "--json").stdout)
     assert {s["state"] for s in states} == {"done"}
 
@@ -107,3 +110,24 @@ def test_the_library_and_the_command_line_tell_the_same_findings(demo: Demo) -> 
     printed = json.loads(groundglow("run", str(demo.job), "--json").stdout)["findings"]
     read = findings(demo).found
     assert [(f["id"], f["rise"]) for f in printed] == [(f.id, f.rise) for f in read]
+
+
+def test_the_flights_are_the_plans_own(demo: Demo) -> None:
+    """Every frame that was planned was flown where the plan says, within what a receiver errs; the card lies there."""
+    for number, flight in ((1, "overview"), (2, "close")):
+        planned = rows_of(demo.job / f"out/plan/frames-{number}.csv")
+        flown = rows_of(next(demo.job.glob(f"visits/*/flights/{flight}/poses.csv")))
+        assert len(planned) == len(flown) >= 36
+        away = np.array([[float(a[n]) - float(b[n]) for n in ("lon_deg", "lat_deg", "height_m")]
+                         for a, b in zip(planned, flown, strict=True)])  # fmt: skip
+        metres = away * (75_500.0, 111_200.0, 1.0)
+        assert (np.abs(metres) < 4 * np.array([2.05, 2.05, 4.05])).all()
+        assert (np.abs(metres).max(axis=0) > 0).all()
+        answer = json.loads((demo.job / f"out/plan/plan-{number}.json").read_text("utf-8"))
+        assert answer["met"]
+        assert len(pypdfium2.PdfDocument(demo.job / f"out/plan/card-{number}.pdf")) == 1
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8") as stream:
+        return list(csv.DictReader(stream))

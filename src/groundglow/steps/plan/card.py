@@ -265,8 +265,8 @@ def card_html(card: Card) -> str:
 def _key() -> str:
     """Of the map, as text: its own is small on a phone."""
     shades = ((f"rgb{colour}", words) for _, colour, words in SEEN)
-    chips = "".join(f'<span style="background:{colour}"></span>{escape(words)} ' for colour, words in shades)
-    return f'<p class="key">Frames that show a place: {chips}Dashed red: no-fly. Numbers: where sorties begin.</p>'
+    chips = ", ".join(f'<b><span style="background:{colour}"></span>{escape(words)}</b>' for colour, words in shades)
+    return f'<p class="key">Frames that show a place: {chips}. Dashed red: no-fly. Numbers: where sorties begin.</p>'
 
 
 def _section(section: Section) -> str:
