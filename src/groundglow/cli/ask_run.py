@@ -9,8 +9,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from groundglow.cli.ask_load import Asked, accuracy_of, camera_said, setting_of
-from groundglow.cli.ask_plain import plain_budget, plain_lesson, plain_readings
 from groundglow.cli.ask_show import (
     assumed_of,
     show_budget,
@@ -21,6 +19,7 @@ from groundglow.cli.ask_show import (
 )
 from groundglow.cli.show import console
 from groundglow.errors import FileError, InputError
+from groundglow.job.setting import Asked, accuracy_of, camera_said, setting_of
 from groundglow.steps.measure.asking.explaining import Explanation, explain
 from groundglow.steps.measure.asking.knowns import (
     Known,
@@ -32,6 +31,7 @@ from groundglow.steps.measure.asking.knowns import (
     weather_said,
 )
 from groundglow.steps.measure.asking.lessons import LESSONS, lesson_sheet
+from groundglow.steps.measure.asking.plain import plain_budget, plain_lesson, plain_readings
 from groundglow.steps.measure.asking.reading import read_regions, rise_of
 from groundglow.steps.measure.asking.regions import parse_regions
 from groundglow.steps.measure.asking.scene import Scene

@@ -119,7 +119,11 @@ def pool(workers: int) -> Iterator[Executor | None]:
     context = multiprocessing.get_context("spawn")
     try:
         with ProcessPoolExecutor(workers, mp_context=context, initializer=_worker_start) as executor:
-            yield executor
+            try:
+                yield executor
+            except BaseException:
+                executor.shutdown(wait=False, cancel_futures=True)  # what waits is left; what is in hand ends
+                raise
     finally:
         for name, value in before.items():
             if value is None:

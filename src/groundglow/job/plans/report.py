@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from groundglow import __version__
-from groundglow.frames.fields import read_value
 from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.frames.vectors import Feature, Layer, write_csv, write_geojson, write_geopackage
 from groundglow.job.folder import FlightFolder, JobFolder
@@ -22,12 +21,12 @@ from groundglow.job.ledger import Ledger
 from groundglow.job.plans.check import log_path
 from groundglow.job.plans.find import findings_path
 from groundglow.job.plans.measure import field_path, measured_frames, method_path
+from groundglow.job.plans.pictures import finding_picture
 from groundglow.job.plans.register import registration_path
 from groundglow.job.runner import Item
-from groundglow.records.finding import Finding, Findings
-from groundglow.records.log import FlightLog
+from groundglow.records.finding import Findings
 from groundglow.records.visit import Conditions
-from groundglow.steps.report import COLUMNS, ReportInputs, contents, departure_picture, finding_rows, site_map, typeset
+from groundglow.steps.report import COLUMNS, ReportInputs, contents, finding_rows, site_map, typeset
 
 __all__ = ["plan_report"]
 
@@ -152,26 +151,6 @@ def _pictures(job: JobFolder, inputs: ReportInputs) -> Iterator[tuple[str, bytes
     if drawn:
         yield "site-map.svg", drawn.encode()
     for finding in inputs.findings.found:
-        log = next(log for log in inputs.logs if log.flight == finding.flight)
-        flight = next(f for f in job.flights() if f.key == finding.flight)
-        path = field_path(job, flight, Path(finding.frame))
+        path, draw = finding_picture(job, finding)
         if path.is_file():
-            yield f"finding-{finding.number}.png", _picture(finding, log, path)
-
-
-def _picture(finding: Finding, log: FlightLog, path: Path) -> bytes:
-    pose = log.entry(finding.frame).pose
-    known = pose is not None and log.metres_per_unit and log.focal_px
-    sampling = (
-        abs(float(pose.position[2]) - log.ground_height) * log.metres_per_unit / log.focal_px  # type: ignore[union-attr,operator]
-        if known
-        else None
-    )
-    return departure_picture(
-        read_value(path),
-        finding.box,
-        finding.background,
-        unit=finding.unit,
-        number=finding.number,
-        metres_a_pixel=sampling,
-    )
+            yield f"finding-{finding.number}.png", draw()

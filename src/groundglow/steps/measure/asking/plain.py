@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from groundglow.cli.ask_words import ZERO_CELSIUS
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.model.doubt import Doubt
 from groundglow.steps.measure.asking.explaining import Explanation
 from groundglow.steps.measure.asking.knowns import Known
