@@ -6,13 +6,14 @@ const MINUS = "−";
 /** A number with so many decimals and a true minus sign; "unknown" for none. */
 export function fixed(value, decimals = 1) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "unknown";
-  return value.toFixed(decimals).replace("-", MINUS);
+  const text = value.toFixed(decimals);
+  return Number(text) === 0 ? text.replace("-", "") : text.replace("-", MINUS);
 }
 
 /** A signed number. */
 export function signed(value, decimals = 1) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "unknown";
-  return (value > 0 ? "+" : "") + fixed(value, decimals);
+  return (Number(value.toFixed(decimals)) > 0 ? "+" : "") + fixed(value, decimals);
 }
 
 /** Kelvin shown as degrees Celsius. */

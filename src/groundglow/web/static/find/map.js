@@ -7,7 +7,7 @@ import { named } from "../map/site.js";
 
 export class FindingsMap {
   static async make(node, job, chosen) {
-    const [site, all] = await Promise.all([get(of(job, "site")), get(of(job, "findings.geojson"))]);
+    const [site, all] = await Promise.all([get(of(job, "site")), get(query(of(job, "findings.geojson"), { status: "found" }))]);
     const box = bounds([...site.features, ...all.features]);
     if (!box) {
       node.hidden = true;

@@ -30,6 +30,7 @@ export function uncertainty(table, apparent, emissivity, reflected) {
   const e = emissivity + doubt.emissivity <= 1 ? emissivity + doubt.emissivity : emissivity - doubt.emissivity;
   const parts = [
     ...Object.values(doubt.apparent_k).map((d) => d * slope),
+    ...Object.values(doubt.surface_k),
     surfaceTemperature(table, apparent, e, reflected) - at,
     surfaceTemperature(table, apparent, emissivity, reflected + doubt.reflected_k) - at,
     ...doubt.moved.map((m) => surfaceTemperature(table, apparent, emissivity, reflected, m) - at),

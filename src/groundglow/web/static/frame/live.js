@@ -19,13 +19,21 @@ function extent(signal) {
   return low > high ? [1, 1] : [low, high];
 }
 
+/** Surfaces of a frame; one for all of it when the brief names none. The sky above is the same for all. */
+function surfacesOf(frame, table) {
+  const { emissivity, reflected_k: reflected } = table.at;
+  const named = frame.surface && frame.surfaces.length ? frame.surfaces : [{ name: "all of it", emissivity }];
+  return named.map((s) => ({ ...s, reflected_k: reflected }));
+}
+
 export class Live {
   constructor(frame, table) {
     Object.assign(this, frame, { table, known: table, width: frame.columns, height: frame.rows, missing: 0xff808080 });
     this.scale = frame.scales.signal;
-    this.surfaces = (frame.surfaces?.length ? frame.surfaces : [null]).map((s) => s ?? { name: "all of it", emissivity: table.at.emissivity, reflected_k: table.at.reflected_k });
+    this.surfaces = surfacesOf(frame, table);
     this.extent = extent(frame.signal);
     this.key = this.keys(frame.surface);
+    this.shown = [...new Set(frame.surface ?? [0])];
     this.before = new Float32Array(this.surfaces.length * CODES);
     this.move = new Float32Array(this.surfaces.length * CODES);
     this.now = new Float32Array(this.surfaces.length * CODES);
@@ -84,7 +92,7 @@ export class Live {
       return;
     }
     const [first, last] = this.extent;
-    this.surfaces.forEach((_, k) => {
+    this.shown.forEach((k) => {
       const { emissivity, reflected_k: reflected } = this.of(k);
       const start = k * CODES;
       temperatures(table, this.scale, this.extent, emissivity, reflected, this.now, start);

@@ -16,7 +16,7 @@ export function unpack(buffer) {
     const Kind = KINDS[a.dtype];
     arrays[a.name] = new Kind(buffer, 8 + length + a.offset, a.bytes / Kind.BYTES_PER_ELEMENT);
   }
-  return { ...header, ...arrays, scales: Object.fromEntries(header.arrays.map((a) => [a.name, a])) };
+  return { measured: "value" in arrays, ...header, ...arrays, scales: Object.fromEntries(header.arrays.map((a) => [a.name, a])) };
 }
 
 /** A frame of a flight. Measured frames bring their values; recorded ones their signal only. */

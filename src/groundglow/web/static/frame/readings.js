@@ -37,13 +37,13 @@ export class Readings {
     this.pick = reading;
     this.all.forEach((r) => { r.chosen = r === reading; });
     this.show();
+    this.heard.changed();
     this.heard.chosen(reading);
   }
 
   drop(reading) {
     this.all = this.all.filter((r) => r !== reading);
     this.choose(this.pick === reading ? this.all.at(-1) ?? null : this.pick);
-    this.heard.changed();
   }
 
   /** Something was moved: show what follows at once, ask the server when it rests. */
@@ -76,7 +76,6 @@ export class Readings {
     this.table.hidden = !this.all.length;
     put(one("tbody", this.table), this.all.map((r) => this.row(r)));
     put(one("#profile"), this.pick?.told?.profile ? profile(this.pick) : null);
-    this.heard.changed();
   }
 
   row(r) {
@@ -98,7 +97,7 @@ function told(r) {
   if (!r.reading) return ["no temperature", "", spread, r.reason];
   const { value_c: value, low_c: low, high_c: high } = r.reading;
   const end = (v, words) => (v === null ? words : fixed(v));
-  const of_ = [r.surface?.name ?? r.surface, count(r.pixels, "pixel")].filter((x) => typeof x === "string").join(", ");
+  const of_ = [r.surface === "surface" ? "as tried" : r.surface, count(r.pixels, "pixel")].filter(Boolean).join(", ");
   return [`${fixed(value)} °C`, `${end(low, "open")} to ${end(high, "open")} °C`, spread, `${r.support}: ${r.reason} (${of_})`];
 }
 

@@ -37,7 +37,7 @@ export class Scale {
   /** Reach that suits a frame: nearly all of it, the rest saturates. */
   fit(live) {
     if (live.departure) {
-      const far = Math.max(quantile(live.departure, 0.995), -quantile(live.departure, 0.005), 0.5);
+      const far = Math.max(quantile(live.departure, 0.99), -quantile(live.departure, 0.01), 0.5);
       this.natural = { span: far };
     } else this.natural = { span: 1 };
     this.natural.low = quantile(live.value, 0.005);

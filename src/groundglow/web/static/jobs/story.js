@@ -32,14 +32,14 @@ function stateOf(found, names) {
 }
 
 function recorded(found) {
-  const frames = found.flights.reduce((n, f) => n + f.frames, 0);
-  const used = found.flights.reduce((n, f) => n + f.used, 0);
+  const frames = found.flight_list.reduce((n, f) => n + f.frames, 0);
+  const used = found.flight_list.reduce((n, f) => n + f.used, 0);
   const aside = frames - used;
-  return `${count(found.flights.length, "flight")} with ${count(frames, "frame")}; ${aside ? `${aside} set aside` : "none set aside"}.`;
+  return `${count(found.flight_list.length, "flight")} with ${count(frames, "frame")}; ${aside ? `${aside} set aside` : "none set aside"}.`;
 }
 
 function measured(found) {
-  const n = found.flights.reduce((sum, f) => sum + f.measured, 0);
+  const n = found.flight_list.reduce((sum, f) => sum + f.measured, 0);
   return n ? `${count(n, "frame")} measured, every value with its interval.` : NOT_YET.measure;
 }
 
@@ -82,7 +82,7 @@ await tried(async () => {
   document.title = `${found.title || job} · Groundglow`;
   one("#site").textContent = [found.site, found.client && `for ${found.client}`, found.asked_on && `asked on ${found.asked_on}`].filter(Boolean).join(" · ");
   one("#brief").textContent = found.sentence;
-  tell("check", found.flights.length ? stateOf(found, ["check"]) : "missing", found.flights.length ? recorded(found) : NOT_YET.check);
+  tell("check", found.flight_list.length ? stateOf(found, ["check"]) : "missing", found.flight_list.length ? recorded(found) : NOT_YET.check);
   tell("measure", stateOf(found, ["measure"]), measured(found));
   tell("find", stateOf(found, ["find"]), searched(found));
   const [report] = await Promise.all([get(of(job, "report")), chosen(), flown()]);

@@ -46,7 +46,7 @@ export async function paper(node, { box, words }) {
       container: node,
       style: { version: 8, sources: {}, layers: [{ id: "paper", type: "background", paint: { "background-color": colour("tint") } }] },
       bounds: box ?? [-10, 35, 30, 60],
-      fitBoundsOptions: { padding: 48, maxZoom: 21 },
+      fitBoundsOptions: { padding: 32, maxZoom: 21 },
       maxZoom: 23,
       attributionControl: false,
       dragRotate: false,

@@ -27,10 +27,11 @@ const review = new Review(job, async () => {
 
 function heads() {
   put(one("#findings thead tr"), COLUMNS.map(([key, words]) => {
+    const end = key === "rise" ? "number" : "";
     if (!key) return el("th", { scope: "col" }, words);
     const turned = asked.sort === `-${key}`;
     const sort = asked.sort === key ? "ascending" : turned ? "descending" : "none";
-    return el("th", { scope: "col", "aria-sort": sort }, el("button", { type: "button", onclick: () => again({ sort: asked.sort === key ? `-${key}` : key }) }, words));
+    return el("th", { scope: "col", class: end, "aria-sort": sort }, el("button", { type: "button", onclick: () => again({ sort: asked.sort === key ? `-${key}` : key }) }, words));
   }));
 }
 

@@ -8,7 +8,7 @@ import { Live } from "../frame/live.js";
 import { fetchFrame, fetchTable } from "../frame/packet.js";
 import { Readings } from "../frame/readings.js";
 import { Scale } from "../frame/scale.js";
-import { fromText, middle, toText } from "../frame/shapes.js";
+import { fromText, toText } from "../frame/shapes.js";
 import { Sliders } from "../frame/sliders.js";
 import { View } from "../frame/view.js";
 import { showMethod } from "../frame/method.js";
@@ -36,7 +36,7 @@ async function chooseFlight(key, frame) {
   const page = await get(query(of(job, "flights", key, "frames"), { limit: 500, used: true }));
   at.frames = page.items;
   put(one("#name"), page.items.map((f) => el("option", { value: f.frame }, f.findings?.length ? `${f.frame}: ${f.findings.length === 1 ? "finding" : "findings"} ${f.findings.join(", ")}` : f.frame)));
-  showMethod(job, key);
+  showMethod(job, key).catch(() => undefined);
   const first = page.items.find((f) => f.frame === frame) ?? page.items.find((f) => f.findings?.length) ?? page.items[0];
   if (first) await open(first.frame);
 }
@@ -66,7 +66,7 @@ async function open(frame) {
 }
 
 function answer(known) {
-  const how = at.live.kind === "recorded" ? "not measured yet: read through the table alone" : "measured, tied and levelled";
+  const how = known.measured ? "measured, tied and levelled" : "not measured yet: read through the table alone";
   return `${known.frame}, ${known.time ? known.time.replace("T", " ").slice(0, 19) : moment(null)} UTC, ${how}.`;
 }
 
@@ -162,7 +162,7 @@ function why(reading) {
   explaining = new AbortController();
   const said = sliders.said(at.live, [reading]);
   const here = said.by_label ? said.by_label[reading.label] ?? said.said : said.said;
-  showBudget({ job, ...at, said: here ?? {} }, reading.label, middle(reading.corners), explaining.signal).catch((e) => {
+  showBudget({ job, ...at, said: here ?? {} }, reading, explaining.signal).catch((e) => {
     if (e.name !== "AbortError") one("#why").hidden = true;
   });
 }
@@ -196,16 +196,16 @@ document.addEventListener("tone", () => { offer(); paint(); });
 await tried(async () => {
   const found = await get(of(job));
   one("#title").textContent = found.title || job;
-  if (!found.flights.length) {
+  if (!found.flight_list.length) {
     one("#answer").textContent = "Nothing was flown yet, so there is nothing to read.";
     document.querySelectorAll("main section").forEach((s) => { s.hidden = true; });
     return;
   }
-  put(one("#flight"), found.flights.map((f) => el("option", { value: f.key }, `${f.key}, ${f.used} frames`)));
+  put(one("#flight"), found.flight_list.map((f) => el("option", { value: f.key }, `${f.key}, ${f.used} frames`)));
   offer();
   sliders.fromLink(asked);
   asked.getAll("read").map(fromText).filter(Boolean).forEach((s) => readings.all.push({ ...s, told: null, why: "" }));
-  await chooseFlight(asked.get("flight") ?? found.flights[0].key, asked.get("frame"));
+  await chooseFlight(asked.get("flight") ?? found.flight_list[0].key, asked.get("frame"));
   if (readings.all.length) readings.choose(readings.all.at(-1));
 });
 

@@ -117,7 +117,7 @@ await tried(async () => {
   const zones = site.features.filter((f) => f.geometry?.type === "Polygon").map((f) => f.properties?.name).filter(Boolean);
   put(one("#zone"), el("option", { value: "" }, "its first area"), zones.map((z) => el("option", { value: z }, z)));
   put(one("#asked"), plans.map((p, i) => el("option", { value: i }, `${p.name} (of the brief)`)), el("option", { value: -1 }, "one tried here"));
-  one("#date").value = found.flights[0]?.visit ?? new Date().toISOString().slice(0, 10);
+  one("#date").value = found.flight_list[0]?.visit ?? new Date().toISOString().slice(0, 10);
   if (!site.features.length) {
     one("#answer").textContent = "The brief has no outline of the site, so there is nothing to lay lines over.";
     one("#map").hidden = true;
