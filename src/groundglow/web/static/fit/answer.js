@@ -5,20 +5,22 @@ import { count, fixed, percent } from "../core/say.js";
 
 const metres = (m) => (m === null || m === undefined ? "not by this camera" : m <= 0 ? "not even close by" : `${fixed(m, m < 10 ? 1 : 0)} m`);
 
-function name(k) {
-  return [k.camera, k.lens, k.aircraft].filter(Boolean).join(", ");
+/** Words for a kit: {camera, lens, aircraft} by the names of the catalogue. */
+export function nameOf(k, names) {
+  const [camera, lens, aircraft] = [k.camera, k.lens, k.aircraft].map((id) => names.get(id) ?? id);
+  return aircraft ? `${camera} with ${lens}, under ${aircraft}` : `${camera} with ${lens}`;
 }
 
 /** A list of kits, each to be opened. */
-export function kits(list) {
-  return list.length ? list.map(kit) : el("p", { class: "soft" }, "None.");
+export function kits(list, names) {
+  return list.length ? list.map((k) => kit(k, nameOf(k, names))) : el("p", { class: "soft" }, "None.");
 }
 
-function kit(k) {
+function kit(k, name) {
   const head = k.fit
     ? `${fixed(k.ground_sampling_m * 100, 1)} cm a pixel from ${fixed(k.distance_m, 0)} m; ${outcome(k)}`
     : k.reasons.map((r) => r.words).join("; ");
-  const title = el("strong", {}, k.rank ? `${k.rank}. ${name(k)}` : name(k));
+  const title = el("strong", {}, k.rank ? `${k.rank}. ${name}` : name);
   return el("details", { class: "kit" }, el("summary", {}, title, el("br"), el("span", { class: "soft" }, head)), facts(k), k.hours?.length ? hours(k.hours) : null);
 }
 
@@ -57,8 +59,9 @@ function hours(list) {
 }
 
 /** What is nearest to turning the answer, kit by kit, and what an upgrade would bring. */
-export function changes(found) {
-  const items = found.would_change.map((c) => el("li", {}, el("strong", {}, c.combination), `, which ${c.fit ? "does" : "does not do"}: `, c.changes.map((x) => x.words).join("; ")));
+export function changes(found, names) {
+  const named = (text) => text.split(" + ").map((id) => names.get(id) ?? id).join(", ");
+  const items = found.would_change.map((c) => el("li", {}, el("strong", {}, named(c.combination)), `, which ${c.fit ? "does" : "does not do"}: `, c.changes.map((x) => x.words).join("; ")));
   const up = (found.upgrades ?? []).map((u) => el("li", {}, typeof u === "string" ? u : u.words ?? Object.values(u).filter((v) => typeof v !== "object").join(", ")));
   return [items.length ? el("ul", {}, items) : el("p", { class: "soft" }, "Nothing near enough."), up.length ? [el("h3", {}, "From the kit you own"), el("ul", {}, up)] : null];
 }

@@ -2,7 +2,7 @@
 
 import { get, of, tried } from "../core/api.js";
 import { el, given, one, put, whenSeen } from "../core/dom.js";
-import { count } from "../core/say.js";
+import { count, sentence } from "../core/say.js";
 import { siteMap } from "../map/site.js";
 
 const { job } = given();
@@ -21,7 +21,7 @@ function tell(id, state, words) {
   const mark = one(".state", part);
   mark.dataset.state = state;
   mark.textContent = STATE[state];
-  one(".answer", part).textContent = words;
+  one(".answer", part).textContent = sentence(words);
 }
 
 /** What the steps behind a question say together. */

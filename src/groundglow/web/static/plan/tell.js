@@ -18,7 +18,7 @@ export function proof(plan) {
     ["Kit", plan.kit],
     ["Height", `${fixed(plan.height_m)} m, ${fixed(100 * plan.sampling_m)} cm a pixel`],
     ["Speed", `${fixed(plan.speed_m_s)} m/s, ${fixed(plan.smear_px, 2)} pixels of lag`],
-    ["Lines", `heading ${fixed(plan.heading_deg, 0)}°, ${fixed(plan.spacing_m)} m apart, a frame every ${fixed(plan.base_m)} m or ${fixed(plan.interval_s)} s; ${fixed(plan.length_m / 1000, 2)} km, ${fixed(plan.storage_bytes / 1e9, 1)} GB`],
+    ["Lines", `heading ${fixed(plan.heading_deg, 0)}°, ${fixed(plan.spacing_m)} m apart, a frame every ${fixed(plan.base_m)} m or ${fixed(plan.interval_s)} s; ${plan.length_m < 1000 ? `${fixed(plan.length_m, 0)} m` : `${fixed(plan.length_m / 1000)} km`}, ${plan.storage_bytes < 1e9 ? `${fixed(plan.storage_bytes / 1e6, 0)} MB` : `${fixed(plan.storage_bytes / 1e9)} GB`}`],
     p ? ["Seen", `${seen} or more frames; lines ${fixed(p.above_ground_m[0], 0)} to ${fixed(p.above_ground_m[1], 0)} m above ground`] : null,
   ];
   return [

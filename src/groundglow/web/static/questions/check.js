@@ -38,7 +38,7 @@ function contact(key, f) {
   const src = query(of(job, "flights", key, "frames", f.frame, "thumb.png"), { side: 200 });
   const picture = el("img", { src, alt: `Frame ${f.frame}`, loading: "lazy", width: 200, height: 160 });
   const open = query(`/jobs/${encodeURIComponent(job)}/how-hot`, { flight: key, frame: f.frame });
-  const words = f.used ? [f.frame, f.findings?.length ? `, finding ${f.findings.join(", ")}` : ""] : [f.frame, ": ", f.reason];
+  const words = f.used ? [f.frame, f.findings.length ? `, ${count(f.findings.length, "finding")}` : ""] : [f.frame, ": ", f.reason];
   return el("li", { class: f.used ? "" : "aside" }, f.used ? el("a", { href: open }, picture, words) : [picture, words]);
 }
 

@@ -113,7 +113,7 @@ async function choose(id, move = true) {
   part.hidden = false;
   one("#one-title").textContent = `${f.number}. ${f.review.shown_words || f.question}: ${f.sign > 0 ? "warmer" : "cooler"} by ${fixed(Math.abs(f.rise))} ${f.unit}`;
   const picture = el("figure", {}, el("img", { src: of(job, "findings", id, "picture.png"), alt: `Thermal picture around finding ${f.number}: departure from its surroundings, ring ${f.number} in the middle`, width: 624, height: 420 }),
-    el("figcaption", {}, `Seen in ${f.views.length} of ${count(f.in_view, "frame")} that had its place in view. `, el("a", { href: frameLink(f) }, `Read it in ${f.frame}`)));
+    el("figcaption", {}, `Seen in ${new Set(f.views.map((v) => `${v.flight}/${v.frame}`)).size} of ${count(f.in_view, "frame")} that had its place in view. `, el("a", { href: frameLink(f) }, `Read it in ${f.frame}`)));
   put(one("#detail"), picture, facts(f));
   review.show(f);
   map?.choose(f);

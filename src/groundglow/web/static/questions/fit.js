@@ -2,8 +2,8 @@
 
 import { blob, get, of, post, save, tried } from "../core/api.js";
 import { el, given, one, put, settled } from "../core/dom.js";
-import { count, fixed } from "../core/say.js";
-import { kits, changes } from "../fit/answer.js";
+import { count, fixed, sentence } from "../core/say.js";
+import { changes, kits, nameOf } from "../fit/answer.js";
 import { showCard } from "../fit/card.js";
 import { weatherSliders } from "../fit/sliders.js";
 
@@ -12,6 +12,8 @@ let questions = [];
 let base = {};
 let asking = null;
 let url = "";
+let targets = [];
+const names = new Map();
 
 const sliders = weatherSliders(one("#sliders"), () => ask());
 
@@ -49,14 +51,14 @@ function show(found) {
   const best = found.fit[0];
   const said = { detect: "be detected", recognise: "be recognised", identify: "be identified", measure: "be measured" }[asked.task];
   one("#answer").textContent = best
-    ? `Yes: ${asked.name} can ${said} with ${found.fit_count} of ${count(found.combinations, "kit")}; first ${best.camera} with ${best.lens}${best.aircraft ? ` under ${best.aircraft}` : ""}, from ${fixed(best.distance_m, 0)} m.`
+    ? `Yes: ${asked.name} can ${said} with ${found.fit_count} of ${count(found.combinations, "kit")}; first: ${nameOf(best, names)}, from ${fixed(best.distance_m, 0)} m.`
     : `Not as asked: none of ${count(found.combinations, "kit")} would do. What is nearest to doing stands below.`;
   one("#rule").textContent = found.rule;
-  put(one("#kits"), kits(found.fit));
+  put(one("#kits"), kits(found.fit, names));
   one("#unfit-words").textContent = `${count(found.unfit.length, "kit")} that would not do, and why`;
-  put(one("#unfit"), kits(found.unfit));
-  put(one("#changes"), changes(found));
-  put(one("#assumed"), [...found.assumed, ...found.cautions].map((a) => el("li", {}, a)));
+  put(one("#unfit"), kits(found.unfit, names));
+  put(one("#changes"), changes(found, names));
+  put(one("#assumed"), [...found.assumed, ...found.cautions].map((a) => el("li", {}, sentence(a))));
 }
 
 function picture(image, found) {
@@ -66,7 +68,7 @@ function picture(image, found) {
   URL.revokeObjectURL(url);
   url = URL.createObjectURL(image);
   img.src = url;
-  img.alt = `Simulated views of ${found.asked.name} by ${found.fit.slice(0, 3).map((k) => k.camera).join(", ") || "the nearest kits"}`;
+  img.alt = `Simulated views of ${found.asked.name} by ${found.fit.slice(0, 3).map((k) => nameOf(k, names)).join("; ") || "the nearest kits"}`;
 }
 
 // --- the form ------------------------------------------------------------------------------------------------------------
@@ -92,7 +94,6 @@ function take(i) {
   ask();
 }
 
-let targets = [];
 function caution() {
   const words = targets.find((t) => t.id === one("#target").value)?.caution ?? "";
   one("#caution").hidden = !words;
@@ -113,7 +114,7 @@ one("#task").addEventListener("change", () => { wanted(); ask(); });
 for (const id of ["#wanted", "#date"]) one(id).addEventListener("change", ask);
 one("#sheet").addEventListener("click", () => pdf("/api/fit/sheet.pdf", body(), "can-it-be-seen.pdf"));
 const chosenKit = () => ({ camera: one("#camera").value, lens: one("#lens").value, aircraft: one("#aircraft").value || null });
-one("#card-form").addEventListener("submit", (e) => { e.preventDefault(); tried(() => showCard(one("#card"), chosenKit())); });
+one("#card-form").addEventListener("submit", (e) => { e.preventDefault(); tried(() => showCard(one("#card"), chosenKit(), names)); });
 one("#card-pdf").addEventListener("click", () => pdf("/api/fit/card.pdf", chosenKit(), "limits.pdf"));
 
 await tried(async () => {
@@ -121,11 +122,14 @@ await tried(async () => {
   one("#title").textContent = found.title || job;
   ({ questions } = asked);
   ({ targets } = kit);
+  for (const thing of [...kit.cameras, ...kit.lenses, ...kit.aircraft, ...targets]) names.set(thing.id, thing.name);
   put(one("#target"), el("option", { value: "" }, "as the brief describes it"), targets.map((t) => el("option", { value: t.id }, t.name)));
-  put(one("#asked"), questions.map((q, i) => el("option", { value: i }, `${q.name} (of the brief)`)), el("option", { value: -1 }, "another, asked here"));
+  put(one("#asked"), questions.map((q, i) => el("option", { value: i }, q.name)), el("option", { value: -1 }, "another one"));
   const options = (list) => list.map((x) => el("option", { value: x.id }, x.name));
   put(one("#camera"), options(kit.cameras));
-  put(one("#lens"), options(kit.lenses));
+  const lenses = () => put(one("#lens"), options(kit.lenses.filter((l) => kit.cameras.find((c) => c.id === one("#camera").value).lenses.includes(l.id))));
+  one("#camera").addEventListener("change", lenses);
+  lenses();
   put(one("#aircraft"), el("option", { value: "" }, "none"), options(kit.aircraft));
   if (!questions.length) one("#target").value = targets[0].id;
   take(questions.length ? 0 : -1);

@@ -19,7 +19,7 @@ const current = () => plans[Number(one("#asked").value)] ?? null;
 
 function question() {
   const base = { ...(current()?.question ?? {}), name: current()?.name ?? "asked here" };
-  const form = { camera: one("#camera").value, aircraft: one("#aircraft").value, sampling: one("#sampling").value.trim(), side_overlap: one("#side").value.trim() };
+  const form = { camera: one("#camera").value, aircraft: one("#aircraft").value, sampling: one("#sampling").value.trim(), side_overlap: one("#side").value.trim(), take_off: one("#take-off").value.trim() };
   const kept = Object.fromEntries(Object.entries({ ...base, ...form }).filter(([, v]) => v !== null && v !== ""));
   if (kept.sampling) ["height", "pixels_on_target", "target_size"].forEach((k) => delete kept[k]);
   if (form.camera !== base.camera) delete kept.lens;
@@ -41,11 +41,14 @@ const again = settled(async () => {
   if (found) show(found.plan, found.lines.features);
 }, 120);
 
-function show(plan, features) {
+function show(plan, features, whole = false) {
   one("#answer").textContent = sentenceOf(plan);
   put(one("#proof"), proof(plan));
   put(one("#sorties"), sorties(plan));
-  if (made) lay(made.map, "flown", features);
+  if (!made) return;
+  lay(made.map, "flown", features);
+  const box = whole ? bounds(features) : null;
+  if (box) made.map.fitBounds(box, { padding: 40, duration: 0 });
 }
 
 function ring(features, zone) {
@@ -71,12 +74,14 @@ function take() {
   if (plan) one("#sampling").value = q.sampling ?? "";
   if (q.side_overlap) one("#side").value = q.side_overlap;
   if (q.zone) one("#zone").value = q.zone;
+  if (q.take_off) one("#take-off").value = q.take_off;
   put(one("#files"), (plan?.files ?? []).map((f) => el("li", {}, el("a", { href: of(job, "files", f.path), download: f.name }, f.name))));
   start(plan);
 }
 
 async function start(plan) {
   const corners_ = ring(site.features, one("#zone").value);
+  if (!one("#take-off").value && corners_.length && !site.features.some((f) => f.properties?.use === "take-off")) one("#take-off").value = written([corners_[0]]);
   if (drawing) {
     drawing.set(corners_, false);
     drawing.fit();
@@ -84,7 +89,7 @@ async function start(plan) {
   }
   if (plan?.plan) {
     const { features } = await get(of(job, "plan", plan.number, "lines"));
-    show(plan.plan, features);
+    show(plan.plan, features, true);
   } else again();
 }
 
@@ -101,7 +106,7 @@ async function day(event) {
 one("#ask").addEventListener("submit", (e) => e.preventDefault());
 one("#asked").addEventListener("change", take);
 one("#zone").addEventListener("change", () => { dragged = true; drawing?.set(ring(site.features, one("#zone").value)); drawing?.fit(); });
-for (const id of ["#camera", "#aircraft", "#sampling", "#side"]) one(id).addEventListener("change", again);
+for (const id of ["#camera", "#aircraft", "#sampling", "#side", "#take-off"]) one(id).addEventListener("change", again);
 one("#set-corners").addEventListener("click", () => tried(async () => drawing.set(corners(one("#corners").value))));
 one("#when").addEventListener("submit", day);
 
@@ -116,7 +121,7 @@ await tried(async () => {
   put(one("#pair"), options(kit.pairs));
   const zones = site.features.filter((f) => f.geometry?.type === "Polygon").map((f) => f.properties?.name).filter(Boolean);
   put(one("#zone"), el("option", { value: "" }, "its first area"), zones.map((z) => el("option", { value: z }, z)));
-  put(one("#asked"), plans.map((p, i) => el("option", { value: i }, `${p.name} (of the brief)`)), el("option", { value: -1 }, "one tried here"));
+  put(one("#asked"), plans.map((p, i) => el("option", { value: i }, p.name)), el("option", { value: -1 }, "one tried here"));
   one("#date").value = found.flight_list[0]?.visit ?? new Date().toISOString().slice(0, 10);
   if (!site.features.length) {
     one("#answer").textContent = "The brief has no outline of the site, so there is nothing to lay lines over.";
