@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from rich.table import Table
@@ -19,28 +18,17 @@ from groundglow.cli.ask_words import (
     sensitivity_text,
     short,
     signed,
-    unique,
     value_text,
 )
 from groundglow.cli.show import console, plain_table
 from groundglow.steps.measure.asking.explaining import Explanation
 from groundglow.steps.measure.asking.knowns import Known
 from groundglow.steps.measure.asking.lessons import LESSONS, Sheet
+from groundglow.steps.measure.asking.plain import assumed_of
 from groundglow.steps.measure.asking.reading import RegionReading, Rise
 from groundglow.steps.measure.asking.setting import Setting
 
-__all__ = ["assumed_of", "show_budget", "show_lesson", "show_lessons", "show_readings", "write_profiles"]
-
-
-def assumed_of(setting: Setting, readings: Sequence[RegionReading]) -> list[Known]:
-    """All inputs that the readings used, each once; the distance is that of the middle of the frame."""
-    if setting.signal.unit == "counts":
-        return []
-    scenes = [r.scene for r in readings if r.scene is not None]
-    surfaces = [replace(s.made.emissivity, name=f"emissivity: {s.made.name}") for s in scenes]
-    air = [k for scene in scenes for k in scene.knowns if k.name not in ("emissivity", "distance")]
-    sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
-    return unique([*surfaces, *air, *([setting.sight.known] if scenes else []), *sensor])
+__all__ = ["show_budget", "show_lesson", "show_lessons", "show_readings", "write_profiles"]
 
 
 def show_readings(setting: Setting, readings: Sequence[RegionReading], rises: Sequence[Rise]) -> None:

@@ -59,11 +59,28 @@ def check_brief(raw: Mapping[str, Any], where: str = "brief.toml") -> Checked:
     """
     try:
         brief = Brief.parse(dict(raw), where)
+        _check_files(brief)
         for asked in brief.fit:
             _try_fit(asked)
     except GroundglowError as error:
         return Checked(tuple(str(error).split("; ")))
     return Checked((), brief_sentence(brief), brief_toml(brief))
+
+
+def _check_files(brief: Brief, known: Brief | None = None) -> None:
+    """Files that a form's brief names lie in the job; those that the brief named before may stay."""
+    before = set(_files(known)) if known else set()
+    for field, name in _files(brief):
+        path = Path(name)
+        if (field, name) not in before and (path.is_absolute() or ".." in path.parts or "\\" in name):
+            raise InputError(f"brief.toml: {field} is {name!r}; here it names a file in the job's own folder.")
+
+
+def _files(brief: Brief) -> list[tuple[str, str]]:
+    named = [("site.outline", brief.site.outline)]
+    named += [("fit.land", q.land) for q in brief.fit]
+    named += [(f"plan.{n}", getattr(q, n)) for q in brief.plan for n in ("over", "terrain")]
+    return [(field, name) for field, name in named if name]
 
 
 def _try_fit(asked: FitQuestion) -> None:
@@ -92,6 +109,7 @@ def write_brief(job: JobFolder, raw: Mapping[str, Any]) -> Brief:
         When it is faulty; the file stays as it was.
     """
     brief = Brief.parse(dict(raw), "brief.toml")
+    _check_files(brief, read_brief(job.brief))
     _replace(job.brief, brief_toml(brief))
     return brief
 
@@ -201,6 +219,7 @@ def make_job(folder: Path, raw: Mapping[str, Any], site: Mapping[str, Any] | Non
         When there is something in its place.
     """
     brief = Brief.parse(dict(raw), "brief.toml")
+    _check_files(brief)
     try:
         folder.mkdir(parents=False)
     except FileExistsError:

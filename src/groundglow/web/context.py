@@ -30,7 +30,8 @@ class Context:
     settings: Settings
     shelf: JobShelf
     audit: Audit = field(default_factory=Audit)
-    kept: Kept = field(default_factory=Kept)
+    kept: Kept = field(default_factory=lambda: Kept(400))
+    large: Kept = field(default_factory=lambda: Kept(8))
     runs: RunKeeper = field(init=False)
 
     def __post_init__(self) -> None:

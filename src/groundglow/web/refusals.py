@@ -62,7 +62,7 @@ def _of_ours(request: Request, error: Exception) -> Response:
     if not isinstance(error, GroundglowError):
         raise error
     status, message = http_status(error), str(error)
-    return _answer(status, type(error).__name__, message, message.split("; "))
+    return _answer(status, type(error).__name__, message)
 
 
 def _of_refusal(request: Request, error: Exception) -> Response:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from groundglow.web.routes import downloads, entry, find, jobs, measure, runs
+from groundglow.web.routes import check, downloads, entry, find, fit, frames, jobs, measure, plan, report, runs
 
 __all__ = ["ROUTERS"]
 
@@ -12,7 +12,12 @@ ROUTERS: tuple[APIRouter, ...] = (
     entry.router,
     jobs.router,
     runs.router,
+    fit.router,
+    plan.router,
+    check.router,
+    frames.router,
     measure.router,
     find.router,
+    report.router,
     downloads.router,
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 import numpy as np
@@ -15,9 +15,10 @@ from groundglow.steps.measure.asking.explaining import Explanation
 from groundglow.steps.measure.asking.knowns import Known
 from groundglow.steps.measure.asking.lessons import Sheet
 from groundglow.steps.measure.asking.measured import Value
-from groundglow.steps.measure.asking.reading import RegionReading, Rise
+from groundglow.steps.measure.asking.reading import Profile, RegionReading, Rise
+from groundglow.steps.measure.asking.setting import Setting
 
-__all__ = ["plain_budget", "plain_lesson", "plain_readings"]
+__all__ = ["assumed_of", "plain_budget", "plain_lesson", "plain_readings"]
 
 
 def _number(value: float) -> float | None:
@@ -68,6 +69,7 @@ def _reading(r: RegionReading) -> dict[str, Any]:
         "reason": r.reason,
         "surface": r.scene.made.name if r.scene else None,
         "corrected": None,
+        "profile": _profile(r.profile, shift, suffix) if r.profile else None,
     }
     if r.corrected is not None:
         c = r.corrected
@@ -76,6 +78,28 @@ def _reading(r: RegionReading) -> dict[str, Any]:
             "factor_independent": c.factor.independent, "factor_lens_blur": c.factor.optics,
         }  # fmt: skip
     return found
+
+
+def _profile(of: Profile, shift: float, suffix: str) -> dict[str, Any]:
+    ends = {"value": of.value, "low": of.low, "high": of.high}
+    return {
+        "column": of.column.tolist(),
+        "row": of.row.tolist(),
+        **{f"{name}_{suffix}": [_number(float(v) - shift) for v in values] for name, values in ends.items()},
+        "reason": list(of.reason),
+    }
+
+
+def assumed_of(setting: Setting, readings: Sequence[RegionReading]) -> list[Known]:
+    """All inputs that the readings used, each once; the distance is that of the middle of the frame."""
+    if setting.signal.unit == "counts":
+        return []
+    scenes = [r.scene for r in readings if r.scene is not None]
+    surfaces = [replace(s.made.emissivity, name=f"emissivity: {s.made.name}") for s in scenes]
+    air = [k for scene in scenes for k in scene.knowns if k.name not in ("emissivity", "distance")]
+    sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
+    known = [*surfaces, *air, *([setting.sight.known] if scenes else []), *sensor]
+    return list(dict.fromkeys(known))
 
 
 def _rise(rise: Rise) -> dict[str, Any]:
