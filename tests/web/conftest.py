@@ -13,13 +13,15 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from groundglow.job.chain import run_steps
 from groundglow.job.folder import open_job
 from groundglow.web.app import make_app
 from groundglow.web.settings import Settings
 
+#: Long enough for a busy machine; a page that answers is not waited for.
+PATIENCE = 30_000
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
@@ -86,6 +88,7 @@ def browser() -> Iterator[Browser]:
     """Chromium as Debian packs it."""
     if not CHROMIUM.is_file():
         pytest.skip(f"{CHROMIUM} is not here; the journeys need it")
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=str(CHROMIUM), args=list(FLAGS))
         yield launched
@@ -121,7 +124,7 @@ def visitor(browser: Browser, base: str, **looks: Any) -> Visitor:
     """A new visitor with a window of their own."""
     looks.setdefault("viewport", {"width": 1280, "height": 900})
     page = browser.new_context(**looks).new_page()
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(PATIENCE)
     found = Visitor(page, base)
     found.hear()
     return found

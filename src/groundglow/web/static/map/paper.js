@@ -35,6 +35,12 @@ export function bounds(features) {
 
 export const collection = (features) => ({ type: "FeatureCollection", features });
 
+/** What the map could not fetch is said under it; what was given up because the page is left is not. */
+function told(node, error) {
+  if (/abort/i.test(`${error?.name} ${error?.message}`)) return;
+  node.after(el("p", { class: "soft small" }, `Part of the map is missing: ${error?.message ?? "unknown"}`));
+}
+
 /** An empty map. Resolves to {map, library}; where the browser draws no maps, says so and resolves to null. */
 export async function paper(node, { box, words }) {
   const maplibregl = await load();
@@ -54,6 +60,7 @@ export async function paper(node, { box, words }) {
       cooperativeGestures: true,
     });
     map.touchZoomRotate.disableRotation();
+    map.on("error", ({ error }) => told(node, error));
     map.addControl(new maplibregl.NavigationControl({ showCompass: false }), "top-right");
     map.addControl(new maplibregl.ScaleControl({ maxWidth: 120 }), "bottom-left");
     await new Promise((done) => map.once("load", done));

@@ -2,6 +2,7 @@
 
 import { blob, get, of, post, save, tried } from "../core/api.js";
 import { el, given, one, put, settled } from "../core/dom.js";
+import { file } from "../core/files.js";
 import { count, fixed, sentence } from "../core/say.js";
 import { changes, kits, nameOf } from "../fit/answer.js";
 import { showCard } from "../fit/card.js";
@@ -90,7 +91,7 @@ function take(i) {
   sliders.take(base);
   wanted();
   caution();
-  put(one("#files"), (own?.files ?? []).map((f) => el("li", {}, el("a", { href: of(job, "files", f.path), download: f.name }, f.name))));
+  put(one("#files"), (own?.files ?? []).map((f) => file(job, f)));
   ask();
 }
 

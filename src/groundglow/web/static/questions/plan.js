@@ -2,6 +2,7 @@
 
 import { get, of, post, tried } from "../core/api.js";
 import { el, given, one, put, settled } from "../core/dom.js";
+import { file } from "../core/files.js";
 import { corners, Drawing, area, written } from "../map/draw.js";
 import { areas, bounds, lay, lines, paper } from "../map/paper.js";
 import { proof, sentenceOf, sorties } from "../plan/tell.js";
@@ -75,7 +76,7 @@ function take() {
   if (q.side_overlap) one("#side").value = q.side_overlap;
   if (q.zone) one("#zone").value = q.zone;
   if (q.take_off) one("#take-off").value = q.take_off;
-  put(one("#files"), (plan?.files ?? []).map((f) => el("li", {}, el("a", { href: of(job, "files", f.path), download: f.name }, f.name))));
+  put(one("#files"), (plan?.files ?? []).map((f) => file(job, f)));
   start(plan);
 }
 
