@@ -8,7 +8,7 @@ from typing import Any
 
 import tomlkit
 
-from groundglow.errors import FileError, InputError, JobError
+from groundglow.errors import FileError, FrameError, InputError, JobError
 from groundglow.frames.reading import list_frames, readers
 from groundglow.frames.specs import read_flight_spec
 from groundglow.frames.tables import read_conditions, read_references
@@ -108,6 +108,8 @@ def add_frame(flight: FlightFolder, name: str, uploaded: Path) -> int:
     try:
         reader.read(looked_at)
         return _placed(looked_at, folder / name)
+    except FrameError as error:
+        raise FrameError(str(error).replace(looked_at.name, name)) from error
     finally:
         looked_at.unlink(missing_ok=True)
 

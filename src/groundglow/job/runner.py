@@ -15,6 +15,7 @@ from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExe
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, is_dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -78,6 +79,7 @@ class Tally:
     why: str = ""
 
 
+@cache
 def code_digest() -> str:
     """Digest of the code that decides what outputs hold."""
     home = Path(__file__).resolve().parents[1]

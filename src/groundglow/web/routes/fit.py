@@ -18,7 +18,7 @@ from groundglow.kit.fleet import Fleet, catalogue, fleet_with
 from groundglow.paper.measures import METRIC
 from groundglow.records.brief import FitQuestion, Limits, Site
 from groundglow.records.fit import Answer
-from groundglow.steps.fit import FitFindings, Setting, ask_of, chosen_combinations, fit_findings, limits_card
+from groundglow.steps.fit import Card, FitFindings, Setting, ask_of, chosen_combinations, fit_findings, limits_card
 from groundglow.steps.fit.card_sheet import card_sheet
 from groundglow.steps.fit.outlook import looks_of, views_of
 from groundglow.steps.fit.plain import plain_card, plain_findings
@@ -107,22 +107,23 @@ def sheet(here: Here, said: Trying) -> Response:
 
 
 @router.post("/fit/card", summary="What can this kit do?")
-def card(said: Kit) -> dict[str, Any]:
+def card(here: Here, said: Kit) -> dict[str, Any]:
     """Largest distances by target and task, by day and night."""
-    return plain_card(_card(said))
+    return plain_card(_card(here, said))
 
 
 @router.post("/fit/card.pdf", summary="The same as a page", response_class=Response)
-def card_page(said: Kit) -> Response:
+def card_page(here: Here, said: Kit) -> Response:
     """A page to take along."""
     heading = Heading("What can this kit do?", version=__version__)
-    return Response(card_sheet(_card(said), heading), media_type="application/pdf")
+    return Response(card_sheet(_card(here, said), heading), media_type="application/pdf")
 
 
-def _card(said: Kit) -> Any:
+def _card(here: Context, said: Kit) -> Card:
     if said.camera is None:
         raise InputError("camera is missing: name the kit whose limits are wanted.")
-    return limits_card(chosen_combinations(catalogue(), **said.model_dump())[0])
+    kit = chosen_combinations(catalogue(), **said.model_dump())[0]
+    return here.large.get(("card", kit.id), (), lambda: limits_card(kit))
 
 
 def _found(here: Context, said: Trying) -> FitFindings:

@@ -13,7 +13,6 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow.errors import GroundglowError, InputError
 from groundglow.job.briefing import brief_toml, check_brief, make_job, read_upload, write_brief, write_site
-from groundglow.job.chain import step_states
 from groundglow.job.folder import FlightFolder, JobFolder
 from groundglow.job.inputs import brief_of, flight_spec
 from groundglow.job.ledger import one_writer, writer_of
@@ -21,7 +20,7 @@ from groundglow.job.plans.find import findings_path
 from groundglow.records.sentence import brief_sentence
 from groundglow.web.context import Context, Here, OfJob, Writer
 from groundglow.web.paging import Paged
-from groundglow.web.reading import decisions, findings_table, flight_log
+from groundglow.web.reading import decisions, findings_table, flight_log, states_of
 from groundglow.web.routes.entry import QUESTIONS
 from groundglow.web.uploads import site_kind, with_upload
 
@@ -99,7 +98,7 @@ def _whole(here: Context, job: JobFolder) -> dict[str, Any]:
     listed = _listed(here, job)
     if listed["fault"]:
         return listed | {"steps": [], "flight_list": [], "questions": []}
-    states = step_states(job)
+    states = states_of(here, job)
     flights = [_flight(job, f) for f in job.flights()]
     reached = {s.step for s in states if s.items or s.made_at} | {"check", "fit", "plan"}
     return listed | {

@@ -7,9 +7,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Query, Response
 
 from groundglow.errors import FileError
-from groundglow.job.chain import step_states
 from groundglow.paper.pages import page_count, page_png
 from groundglow.web.context import Here, OfJob
+from groundglow.web.reading import states_of
 from groundglow.web.telling import clock, file_told
 
 __all__ = ["router"]
@@ -21,7 +21,7 @@ router = APIRouter(prefix="/api/jobs/{job}/report", tags=["report"])
 def report(here: Here, job: OfJob) -> dict[str, Any]:
     """Whether it is made and still true, its pages and its files; run up to ``report`` to make it anew."""
     pdf = job.out / "report" / "report.pdf"
-    state = next(s for s in step_states(job) if s.step == "report")
+    state = next(s for s in states_of(here, job) if s.step == "report")
     made = pdf.is_file()
     files = sorted(p for p in pdf.parent.glob("*") if p.is_file() and not p.name.startswith(".")) if made else []
     return {

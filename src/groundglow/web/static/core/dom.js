@@ -44,7 +44,12 @@ export function given() {
   return one("main").dataset;
 }
 
-/** Call once the browser has nothing better to do, or when the element comes into view. */
+/** A table that may be wider than the page: it scrolls by itself, by keyboard too. */
+export function wide(name, table) {
+  return el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": name }, table);
+}
+
+/** Call once, when the element comes near. */
 export function whenSeen(node, call) {
   const watch = new IntersectionObserver((entries) => {
     if (!entries.some((e) => e.isIntersecting)) return;

@@ -1,7 +1,7 @@
 // The limits card: how far one kit reaches, target by target.
 
 import { post } from "../core/api.js";
-import { el, put } from "../core/dom.js";
+import { el, put, wide } from "../core/dom.js";
 import { fixed, percent } from "../core/say.js";
 
 const COLUMNS = ["Target", "Task"];
@@ -16,5 +16,5 @@ export async function showCard(node, kit, names) {
     el("th", { scope: "row" }, card.rows[i - 1]?.target === r.target ? el("span", { class: "unseen" }, names.get(r.target) ?? r.target) : names.get(r.target) ?? r.target),
     el("td", {}, r.task), places.map((p) => el("td", { class: "number" }, metres(r.reach_m[p])))));
   const caption = `Farthest distance to do it with a probability of ${percent(card.probability)}, by time of day and humidity; ${card.place}.`;
-  put(node, el("div", { class: "scroll" }, el("table", {}, el("caption", {}, caption), el("thead", {}, head), el("tbody", {}, rows))));
+  put(node, wide("Limits of the kit", el("table", {}, el("caption", {}, caption), el("thead", {}, head), el("tbody", {}, rows))));
 }

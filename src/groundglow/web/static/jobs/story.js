@@ -1,7 +1,7 @@
 // The story of one job: each question with its answer in a sentence, as far as there is one.
 
 import { get, of, tried } from "../core/api.js";
-import { el, given, one, put, whenSeen } from "../core/dom.js";
+import { el, given, one, put, whenSeen, wide } from "../core/dom.js";
 import { count, sentence } from "../core/say.js";
 import { siteMap } from "../map/site.js";
 
@@ -73,7 +73,7 @@ async function audit() {
   const page = await get(of(job, "audit"));
   const row = (a) => el("tr", {}, el("td", {}, a.at.replace("T", " ").slice(0, 16)), el("td", {}, a.who), el("td", {}, a.what));
   const head = el("tr", {}, ["when (UTC)", "who", "what"].map((h) => el("th", { scope: "col" }, h)));
-  put(one("#audit"), page.items.length ? el("div", { class: "scroll" }, el("table", {}, el("thead", {}, head), el("tbody", {}, page.items.map(row)))) : el("p", { class: "soft" }, "Nobody changed anything here from a page."));
+  put(one("#audit"), page.items.length ? wide("Changes", el("table", {}, el("thead", {}, head), el("tbody", {}, page.items.map(row)))) : el("p", { class: "soft" }, "Nobody changed anything here from a page."));
 }
 
 await tried(async () => {

@@ -1,6 +1,6 @@
 // A plan in words and tables.
 
-import { el } from "../core/dom.js";
+import { el, wide } from "../core/dom.js";
 import { count, fixed, percent } from "../core/say.js";
 
 /** The plan in a sentence. */
@@ -33,5 +33,5 @@ const COLUMNS = ["Sortie", "Day", "Take-off", "Aircraft", "Lines", "Minutes", "o
 /** One row a sortie. */
 export function sorties(plan) {
   const row = (s) => [s.sortie, s.day, s.take_off, s.aircraft, s.lines.length, fixed(s.duration_s / 60), fixed(s.available_s / 60), s.frames];
-  return el("div", { class: "scroll" }, el("table", {}, el("thead", {}, el("tr", {}, COLUMNS.map((c) => el("th", { scope: "col" }, c)))), el("tbody", {}, plan.sorties.map((s) => el("tr", {}, row(s).map((v) => el("td", {}, String(v))))))));
+  return wide("Sorties", el("table", {}, el("thead", {}, el("tr", {}, COLUMNS.map((c) => el("th", { scope: "col" }, c)))), el("tbody", {}, plan.sorties.map((s) => el("tr", {}, row(s).map((v) => el("td", {}, String(v))))))));
 }

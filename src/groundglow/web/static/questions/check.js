@@ -1,7 +1,7 @@
 // Did we get it? What was recorded, what was set aside, what has to be flown again; and bringing a flight in.
 
 import { get, of, query, tried } from "../core/api.js";
-import { el, given, one, put } from "../core/dom.js";
+import { el, given, one, put, wide } from "../core/dom.js";
 import { pager } from "../core/pager.js";
 import { runPart } from "../core/run.js";
 import { count, percent } from "../core/say.js";
@@ -18,7 +18,7 @@ function coverage(rows) {
   const columns = [["seen_once", "at least once"], ["seen_twice", "twice or more"], ["seen_five", "five times or more"]];
   const head = el("tr", {}, ["Zone", "Area", ...columns.map((c) => c[1])].map((h, i) => el("th", { scope: "col", class: i ? "number" : "" }, h)));
   const row = (r) => el("tr", {}, el("th", { scope: "row" }, r.zone), el("td", { class: "number" }, `${Math.round(r.area_m2)} m²`), columns.map(([key]) => el("td", { class: "number" }, percent(r[key]))));
-  return el("div", { class: "scroll" }, el("table", {}, el("thead", {}, head), el("tbody", {}, rows.map(row))));
+  return wide("Coverage", el("table", {}, el("thead", {}, head), el("tbody", {}, rows.map(row))));
 }
 
 function aside(rows) {
@@ -69,7 +69,7 @@ async function show() {
     one("#answer").textContent = "Nothing was flown yet. Bring in a flight below.";
     return;
   }
-  runPart(one("#making"), job, { until: "check", words: "Look at every frame", why: looked ? "" : step?.why ?? "", done: show, hidden: step?.state === "done" || about.read_only });
+  runPart(one("#making"), job, { until: "check", words: "Look at every frame", why: step?.state === "stale" ? `Out of date: ${step.why}.` : "", done: show, hidden: step?.state === "done" || about.read_only });
   if (!looked) {
     one("#answer").textContent = `${count(found.flight_list.length, "flight")} recorded, not looked at yet.`;
     return;

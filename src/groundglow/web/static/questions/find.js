@@ -10,8 +10,9 @@ import { Review } from "../find/review.js";
 const { job } = given();
 const LIMIT = 20;
 const COLUMNS = [
-  ["number", "No."], ["question", "Looked for"], ["rise", "Against surroundings"], ["", "95 % interval"], ["size", "Across"], ["support", "How far supported"], ["decision", "Decided"],
+  ["number", "No."], ["question", "Looked for"], ["rise", "Against surroundings (95 %)"], ["size", "Across"], ["support", "How far supported"], ["decision", "Decided"],
 ];
+const LESS = ["size"];
 const FILTERS = ["status", "question", "decision", "support"];
 const asked = { sort: "number", offset: 0, status: "found" };
 let map = null;
@@ -27,8 +28,7 @@ const review = new Review(job, async () => {
 
 function heads() {
   put(one("#findings thead tr"), COLUMNS.map(([key, words]) => {
-    const end = key === "rise" ? "number" : "";
-    if (!key) return el("th", { scope: "col" }, words);
+    const end = LESS.includes(key) ? "less" : "";
     const turned = asked.sort === `-${key}`;
     const sort = asked.sort === key ? "ascending" : turned ? "descending" : "none";
     return el("th", { scope: "col", class: end, "aria-sort": sort }, el("button", { type: "button", onclick: () => again({ sort: asked.sort === key ? `-${key}` : key }) }, words));
@@ -46,8 +46,8 @@ function row(f) {
   const ring = el("button", { type: "button", class: "ring", "data-decision": f.review.decision, "aria-label": `Finding ${f.number}`, onclick: () => choose(f.id) }, String(f.number));
   const words = f.review.shown_words || f.question;
   return el("tr", { "data-id": f.id, class: chosen?.id === f.id ? "chosen" : "" },
-    el("td", {}, ring), el("td", {}, words), el("td", { class: "number" }, `${signed(f.rise)} ${f.unit}`),
-    el("td", {}, interval(f.rise_low, f.rise_high, f.unit)), el("td", {}, size(f)), el("td", {}, f.support), el("td", {}, decided(f)));
+    el("td", {}, ring), el("td", {}, words), el("td", {}, `${signed(f.rise)} ${f.unit}`, el("br"), el("span", { class: "soft small" }, interval(f.rise_low, f.rise_high, f.unit))),
+    el("td", { class: "less" }, size(f)), el("td", {}, f.support), el("td", {}, decided(f)));
 }
 
 async function list() {
