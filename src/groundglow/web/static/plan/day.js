@@ -11,7 +11,7 @@ const clock = (iso) => iso.slice(11, 16);
 export function dayChart(found, name) {
   const words = found.windows.length ? `Works ${found.windows.map((w) => `from ${clock(w.start)} to ${clock(w.end)}`).join(" and ")} UTC` : "No hour of that day works";
   const best = found.windows.map((w) => el("li", {}, `${clock(w.start)} to ${clock(w.end)} UTC, best at ${clock(w.best)} (${w.light}): ${signed(w.contrast_k)} K, give or take ${fixed(2 * w.contrast_sd_k)} K; ${fixed(w.contrast_to_noise, 0)} times noise and clutter`));
-  const crossing = found.crossovers.map((c) => el("li", {}, `Nothing shows about ${clock(c.time)} UTC${c.spread_s ? `, give or take ${fixed(c.spread_s / 60, 0)} min` : ""}: target and surroundings are equally warm`));
+  const crossing = found.crossovers.map((c) => el("li", {}, `Nothing shows about ${clock(c.time)} UTC${c.standard_uncertainty_s ? `, give or take ${fixed(c.standard_uncertainty_s / 30, 0)} min` : ""}: target and surroundings are equally warm`));
   return [
     el("p", { class: "said" }, `${words}.`),
     el("figure", {}, chart(found, `${name}. ${words}.`), el("figcaption", {}, "What the camera reads of it against its surroundings, hour by hour, with the 95 % interval. Shaded: works. At zero nothing shows.")),
