@@ -28,9 +28,7 @@ COUNT = 128
 
 def main() -> None:
     """Write the file."""
-    maps = [
-        {"kind": kind, "words": words, "source": name, "rgb": _colours(name)} for kind, words, name in MAPS
-    ]
+    maps = [{"kind": kind, "words": words, "source": name, "rgb": _colours(name)} for kind, words, name in MAPS]
     TARGET.write_text(json.dumps({"maps": maps}, separators=(",", ":")) + "\n", "utf-8")
     print(f"{TARGET.name}: {len(maps)} maps of {COUNT} colours")
 

@@ -7,7 +7,6 @@ import re
 from pathlib import Path
 
 from playwright.sync_api import expect
-
 from tests.web.conftest import Visitor
 
 HOME = "/jobs/sallowmere"

@@ -16,13 +16,15 @@ export function unpack(buffer) {
     const Kind = KINDS[a.dtype];
     arrays[a.name] = new Kind(buffer, 8 + length + a.offset, a.bytes / Kind.BYTES_PER_ELEMENT);
   }
-  return { measured: "value" in arrays, ...header, ...arrays, scales: Object.fromEntries(header.arrays.map((a) => [a.name, a])) };
+  return { ...header, ...arrays, scales: Object.fromEntries(header.arrays.map((a) => [a.name, a])) };
 }
 
-/** A frame of a flight. Measured frames bring their values; recorded ones their signal only. */
+/** A frame of a flight: what was recorded of it and, when it is measured, its values; asked for side by side. */
 export async function fetchFrame(job, flight, frame, measured, signal) {
-  const arrays = measured ? "value,sd,mask,departure,signal,surface" : "signal";
-  return unpack(await bytes(query(of(job, "flights", flight, "frames", frame, "pixels"), { arrays }), { signal }));
+  const path = of(job, "flights", flight, "frames", frame, "pixels");
+  const part = async (arrays) => unpack(await bytes(query(path, { arrays }), { signal }));
+  const [values, recorded] = await Promise.all([measured ? part("value,sd,mask,departure") : {}, part("signal,surface")]);
+  return { ...recorded, ...values, surfaces: recorded.surfaces, scales: { ...recorded.scales, ...values.scales } };
 }
 
 /** The table by which the browser works out temperatures of a frame again. */

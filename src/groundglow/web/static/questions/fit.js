@@ -37,9 +37,12 @@ const answerAgain = settled(async () => {
   const found = await tried(() => post("/api/fit/try", { ...body(), top: 8 }, { signal }));
   if (!found) return;
   show(found);
-  const image = await blob("/api/fit/views", body(), { signal }).catch(() => null);
-  picture(image, found);
+  await views(found, signal);
 }, 60);
+
+async function views(found, signal) {
+  picture(await blob("/api/fit/views", body(), { signal }).catch(() => null), found);
+}
 
 function ask() {
   one("#kits").classList.add("busy");
@@ -92,7 +95,9 @@ function take(i) {
   wanted();
   caution();
   put(one("#files"), (own?.files ?? []).map((f) => file(job, f)));
-  ask();
+  if (!own?.answer) return ask();
+  show(own.answer);
+  return views(own.answer);
 }
 
 function caution() {

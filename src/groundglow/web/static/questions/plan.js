@@ -46,6 +46,10 @@ function show(plan, features, whole = false) {
   one("#answer").textContent = sentenceOf(plan);
   put(one("#proof"), proof(plan));
   put(one("#sorties"), sorties(plan));
+  flown(features, whole);
+}
+
+function flown(features, whole) {
   if (!made) return;
   lay(made.map, "flown", features);
   const box = whole ? bounds(features) : null;
@@ -81,6 +85,7 @@ function take() {
 }
 
 async function start(plan) {
+  if (plan?.plan) show(plan.plan, []);
   const corners_ = ring(site.features, one("#zone").value);
   if (!one("#take-off").value && corners_.length && !site.features.some((f) => f.properties?.use === "take-off")) one("#take-off").value = written([corners_[0]]);
   if (drawing) {
@@ -90,7 +95,7 @@ async function start(plan) {
   }
   if (plan?.plan) {
     const { features } = await get(of(job, "plan", plan.number, "lines"));
-    show(plan.plan, features, true);
+    flown(features, true);
   } else again();
 }
 
@@ -130,7 +135,6 @@ await tried(async () => {
     return;
   }
   one("#answer").textContent = plans.length ? "…" : "The brief asks for no plan; here is one to try.";
-  await draw();
-  take();
-  await day();
+  if (current()?.plan) show(current().plan, []);
+  await Promise.all([draw().then(take), day()]);
 });
