@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from groundglow.errors import JobError
 from groundglow.frames.fields import read_value
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import log_of
@@ -18,8 +19,16 @@ __all__ = ["finding_picture"]
 
 
 def finding_picture(job: JobFolder, finding: Finding) -> tuple[Path, Callable[[], bytes]]:
-    """The measured field that a finding's picture is drawn from, and what draws it as PNG."""
-    flight = next(f for f in job.flights() if f.key == finding.flight)
+    """The measured field that a finding's picture is drawn from, and what draws it as PNG.
+
+    Raises
+    ------
+    JobError
+        When the flight that it was found in is gone.
+    """
+    flight = next((f for f in job.flights() if f.key == finding.flight), None)
+    if flight is None:
+        raise JobError(f"{finding.flight}, in which finding {finding.number} was seen, is not in this job any more.")
     path = field_path(job, flight, Path(finding.frame))
 
     def draw() -> bytes:

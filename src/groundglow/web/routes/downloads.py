@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter
-from fastapi.responses import FileResponse
+from fastapi.responses import StreamingResponse
 
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
@@ -15,6 +15,7 @@ from groundglow.job.review import review_file
 from groundglow.web.context import Here, OfJob
 from groundglow.web.paging import Paged
 from groundglow.web.refusals import Refusal
+from groundglow.web.sending import sent
 from groundglow.web.telling import file_told
 
 __all__ = ["router"]
@@ -52,8 +53,8 @@ def _what(job: JobFolder, path: Path) -> str:
     return WORDS.get(parts[1], "") if parts[0] == "out" and len(parts) > 2 else "what is asked and decided"
 
 
-@router.get("/files/{path:path}", summary="One file", response_class=FileResponse)
-def one(here: Here, job: OfJob, path: str, view: bool = False) -> FileResponse:
+@router.get("/files/{path:path}", summary="One file", response_class=StreamingResponse)
+def one(here: Here, job: OfJob, path: str, view: bool = False) -> StreamingResponse:
     """A file to be saved; with ``view`` one that the browser shows."""
     place = job.root / path
     allowed = place.is_file() and (
@@ -65,10 +66,7 @@ def one(here: Here, job: OfJob, path: str, view: bool = False) -> FileResponse:
     shown = view and real.suffix in SHOWN
     kind = SHOWN.get(real.suffix) or mimetypes.guess_type(real.name)[0] or "application/octet-stream"
     headers = {"content-security-policy": SANDBOX} if real.suffix in (".html", ".svg") else {}
-    return FileResponse(
-        real, media_type=kind, filename=real.name, headers=headers,
-        content_disposition_type="inline" if shown else "attachment",
-    )  # fmt: skip
+    return sent(real, kind, "inline" if shown else "attachment", headers)
 
 
 @router.get("/audit", summary="Who changed what, newest first")
