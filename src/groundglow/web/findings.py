@@ -41,11 +41,12 @@ COUNTED = ("status", "question", "support", "flight")
 
 @dataclass(frozen=True)
 class Row:
-    """One finding, what people made of it, and all its words in lower case."""
+    """One finding, what people made of it, all its words in lower case, and the row as it is told."""
 
     finding: Finding
     standing: Standing
     words: str
+    told: Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def _row(finding: Finding, standing: Standing) -> Row:
         finding.id, str(finding.number), finding.question, finding.flight, finding.frame, finding.reason,
         finding.support_reason, finding.cause, standing.words, standing.grade, *(n.text for n in standing.notes),
     )  # fmt: skip
-    return Row(finding, standing, " ".join(said).lower())
+    return Row(finding, standing, " ".join(said).lower(), _plain(finding, standing))
 
 
 class Wanted:
@@ -159,12 +160,15 @@ def _inside(box: tuple[float, float, float, float], row: Row) -> bool:
 
 def plain(row: Row) -> dict[str, Any]:
     """One row of the table."""
-    f = row.finding
+    return dict(row.told)
+
+
+def _plain(f: Finding, standing: Standing) -> dict[str, Any]:
     found: dict[str, Any] = {name: getattr(f, name) for name in SAME}
     shift, suffix = (ZERO_CELSIUS, "_c") if f.unit == "K" else (0.0, "")
     found |= {f"{n}{suffix}": getattr(f, n) - shift for n in ("mean", "mean_low", "mean_high", "background")}
     place = [f.lon_deg, f.lat_deg] if f.lon_deg is not None and f.lat_deg is not None else None
-    return found | {"place": place, "views": len(f.views), "review": asdict(row.standing)}
+    return found | {"place": place, "views": len(f.views), "review": asdict(standing)}
 
 
 def detail(row: Row) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from groundglow.web.context import Here, OfJob, Writer
 from groundglow.web.findings import Row, Wanted, detail, plain
 from groundglow.web.paging import Paged
 from groundglow.web.reading import decisions, finding_row, findings_table
+from groundglow.web.refusals import Plain
 
 __all__ = ["router"]
 
@@ -40,11 +41,11 @@ class Undoing(BaseModel):
     by: str = Field(min_length=1, max_length=80)
 
 
-@router.get("/findings", summary="Findings, filtered, sorted, a page at a time")
-def findings(here: Here, job: OfJob, wanted: Which, page: Paged) -> dict[str, Any]:
+@router.get("/findings", summary="Findings, filtered, sorted, a page at a time", response_class=Plain)
+def findings(here: Here, job: OfJob, wanted: Which, page: Paged) -> Response:
     """Findings with what people made of them; counts are over all findings."""
     table = findings_table(here, job)
-    return page.of(wanted.of(table), plain) | {"counts": table.counts}
+    return Plain(page.of(wanted.of(table), plain) | {"counts": table.counts})
 
 
 @router.get("/findings.geojson", summary="Findings as points")
