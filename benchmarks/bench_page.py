@@ -152,7 +152,7 @@ def loading(page: Page, base: str, job: str, rounds: int) -> None:
         address = f"{base}/jobs/{job}{slug}"
         page.on("request", lambda r, kept=asked: kept.append(r.url) if r.method == "GET" else None)
         usable(page, address)
-        data = sorted({u for u in asked if "/api/" in u and "/events" not in u or u.endswith(".json")})
+        data = sorted({u for u in asked if ("/api/" in u and "/events" not in u) or u.endswith(".json")})
         page.wait_for_load_state("networkidle")
         scripts = sorted({u for u in asked if u.endswith(".js") and "/vendor/" not in u and "tone.js" not in u})
         sides = [
