@@ -123,7 +123,7 @@ def live_table(setting: Setting, made: Made) -> Live:
     seen = mirrored(scene)
     return Live(
         signal, np.asarray(setting.table.radiance(signal)), surface, reflected, _terms(scene, nodes),
-        _moved(scene, nodes), _camera(setting, signal), _other(setting, scene, signal), scene, seen.kelvin,
+        _moved(scene, nodes), _camera(setting), _other(setting, scene), scene, seen.kelvin,
         seen.standard_uncertainty,
     )  # fmt: skip
 
@@ -189,16 +189,16 @@ def _less_clear(scene: Scene, nodes: tuple[Array, Array]) -> tuple[Known, Terms]
     return known, Terms(terms.arriving * left, terms.mirrored * left, terms.path + shine)
 
 
-def _camera(setting: Setting, signal: Array) -> dict[str, float]:
-    """Standard uncertainties of the camera at the middle of the frame, K of apparent temperature."""
+def _camera(setting: Setting) -> dict[str, float]:
+    """Standard uncertainties of the camera at the middle of the frame's pixels, K of apparent temperature."""
     sensor = setting.sensor
-    slope = float(setting.table.slope(float(np.median(signal))))
-    errors = {name: float(np.nanmedian(np.abs(v))) / slope for name, v in setting.signal.flight.items()}
+    slope = np.asarray(setting.table.slope(setting.table.temperature(setting.signal.value)))
+    errors = {name: float(np.nanmedian(np.abs(v) / slope)) for name, v in setting.signal.flight.items()}
     own = {k.name: k.standard_uncertainty for k in (sensor.noise, sensor.pattern, sensor.drift)}
     return {**own, **errors}
 
 
-def _other(setting: Setting, scene: Scene, signal: Array) -> dict[str, float]:
+def _other(setting: Setting, scene: Scene) -> dict[str, float]:
     """What the spectra and the camera's response leave unknown, at the middle of the frame, K of the surface."""
     middle = float(np.nanmedian(setting.table.temperature(setting.signal.value)))
     received = _of_black_body(setting, scene, middle)
