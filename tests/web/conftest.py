@@ -21,7 +21,7 @@ from groundglow.web.app import make_app
 from groundglow.web.settings import Settings
 
 #: Long enough for a busy machine; a page that answers is not waited for.
-PATIENCE = 30_000
+PATIENCE = 60_000
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",

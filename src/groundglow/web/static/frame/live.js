@@ -1,5 +1,6 @@
 // A frame with what is known of it, and what somebody tries instead. Values are the server's own, moved by as much as
 // the table says; untouched, nothing is moved.
+// A frame in counts without a calibration has no table, and so no temperature: it is shown as it is.
 
 import { temperatures, uncertainty } from "./again.js";
 
@@ -21,6 +22,7 @@ function extent(signal) {
 
 /** Surfaces of a frame; one for all of it when the brief names none. The sky above is the same for all. */
 function surfacesOf(frame, table) {
+  if (!table) return [{ name: "all of it" }];
   const { emissivity, reflected_k: reflected } = table.at;
   const named = frame.surface && frame.surfaces.length ? frame.surfaces : [{ name: "all of it", emissivity }];
   return named.map((s) => ({ ...s, reflected_k: reflected }));
@@ -30,15 +32,16 @@ export class Live {
   constructor(frame, table) {
     Object.assign(this, frame, { table, known: table, width: frame.columns, height: frame.rows, missing: 0xff808080 });
     this.scale = frame.scales.signal;
+    this.unit = table ? "K" : "counts";
     this.surfaces = surfacesOf(frame, table);
     this.extent = extent(frame.signal);
-    this.key = this.keys(frame.surface);
-    this.shown = [...new Set(frame.surface ?? [0])];
+    this.key = this.keys(table ? frame.surface : null);
+    this.shown = table ? [...new Set(frame.surface ?? [0])] : [];
     this.before = new Float32Array(this.surfaces.length * CODES);
     this.move = new Float32Array(this.surfaces.length * CODES);
     this.now = new Float32Array(this.surfaces.length * CODES);
     this.said = { emissivity: null, reflected_k: null, surface: -1 };
-    this.surfaces.forEach((s, k) => temperatures(table, this.scale, this.extent, s.emissivity, s.reflected_k, this.before, k * CODES));
+    this.shown.forEach((k) => temperatures(table, this.scale, this.extent, this.surfaces[k].emissivity, this.surfaces[k].reflected_k, this.before, k * CODES));
     this.value ??= this.fromTable();
     if (this.departure) this.around = this.surroundings();
   }
@@ -51,6 +54,7 @@ export class Live {
   }
 
   fromTable() {
+    if (!this.table) return Float32Array.from(this.signal, (c) => (c === 0 ? NaN : this.scale.add + this.scale.scale * c));
     return Float32Array.from(this.key, (k) => (k % CODES === 0 ? NaN : this.before[k]));
   }
 
@@ -117,6 +121,7 @@ export class Live {
 
   /** Standard uncertainty at a pixel, K: the server's, scaled by how the table's own changes. */
   sdAt(i) {
+    if (!this.table) return NaN;
     const k = (this.key[i] / CODES) | 0;
     const apparent = this.scale.add + this.scale.scale * this.signal[i];
     const sd = (table, { emissivity, reflected_k: r }) => uncertainty(table, apparent, emissivity, r);
@@ -131,7 +136,7 @@ export class Live {
     const value = this.at(i);
     const mask = this.mask?.[i] ?? 0;
     const surface = this.surfaces[(this.key[i] / CODES) | 0];
-    if (this.unit === "counts") return { column, row, value, unit: "counts", why: "counts without calibration: no temperature can be stated" };
+    if (!this.table) return { column, row, value, unit: "counts", departs: this.departs(i), why: "counts without calibration: no temperature can be stated" };
     if (mask || !Number.isFinite(value)) return { column, row, value: NaN, unit: "K", why: this.mask_words?.[mask] ?? "no surface temperature gives this signal", surface };
     const half = COVERAGE * this.sdAt(i);
     return { column, row, value, low: value - half, high: value + half, departs: this.departs(i), unit: "K", surface };

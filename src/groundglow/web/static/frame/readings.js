@@ -88,12 +88,13 @@ export class Readings {
 }
 
 function about({ mean, low, high, sdAt, n }) {
+  if (!Number.isFinite(sdAt)) return ["no temperature", "", "", "asking …"];
   const half = COVERAGE * sdAt;
   return [`about ${celsius(mean)} °C`, `about ${celsius(mean - half)} to ${celsius(mean + half)} °C`, n > 1 ? `${celsius(low)} to ${celsius(high)} °C` : "", "asking …"];
 }
 
 function told(r) {
-  const spread = r.pixels > 1 && r.least_c !== null ? `${fixed(r.least_c)} to ${fixed(r.greatest_c)} °C` : "";
+  const spread = r.pixels > 1 && Number.isFinite(r.least_c) ? `${fixed(r.least_c)} to ${fixed(r.greatest_c)} °C` : "";
   if (!r.reading) return ["no temperature", "", spread, r.reason];
   const { value_c: value, low_c: low, high_c: high } = r.reading;
   const end = (v, words) => (v === null ? words : fixed(v));

@@ -60,7 +60,7 @@ export class Scale {
 
   /** Words for both ends. */
   ends(unit) {
-    if (this.kind === "departure") return [`${signed(-this.span)} ${unit}`, `${signed(this.span)} ${unit}`];
+    if (this.kind === "departure") return [`${signed(-this.span, unit === "K" ? 1 : 0)} ${unit}`, `${signed(this.span, unit === "K" ? 1 : 0)} ${unit}`];
     if (unit === "counts") return [`${fixed(this.low, 0)} counts`, `${fixed(this.high, 0)} counts`];
     return [`${fixed(this.low - ZERO_CELSIUS)} °C`, `${fixed(this.high - ZERO_CELSIUS)} °C`];
   }

@@ -33,7 +33,8 @@ async function show(offset = 0) {
 
 async function greet() {
   const about = await get("/api/about");
-  if (about.read_only) one("#new").replaceWith(el("span", { class: "soft" }, "This server only shows."));
+  const why = about.read_only ? "This server only shows." : about.single ? "One job is served here; serve a folder to begin others." : "";
+  if (why) one("#new").replaceWith(el("span", { class: "soft" }, why));
 }
 
 await Promise.all([show(), greet()]);

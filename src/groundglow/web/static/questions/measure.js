@@ -52,9 +52,11 @@ async function open(frame) {
     one("#name").value = frame;
     at.live = new Live(data, table);
     view.size(at.live.width, at.live.height);
+    one("[name=shown][value=departure]").disabled = !at.live.departure;
     if (!at.live.departure) choose("temperature");
     scale.fit(at.live);
     one("#else").hidden = !at.live.table;
+    one("#as-value").textContent = at.live.table ? "temperature" : "counts: without a calibration there is no temperature";
     sliders.known(at.live);
     await sliders.again(at.live, (air) => fetchTable(job, at.flight, at.frame, air, signal));
     paint();
@@ -66,7 +68,7 @@ async function open(frame) {
 }
 
 function answer(known) {
-  const how = known.measured ? "measured, tied and levelled" : "not measured yet: read through the table alone";
+  const how = known.measured ? "measured, tied and levelled" : "not measured yet: read as recorded";
   return `${known.frame}, ${known.time ? known.time.replace("T", " ").slice(0, 19) : moment(null)} UTC, ${how}.`;
 }
 
@@ -78,7 +80,7 @@ function paint() {
   const [low, high] = scale.ends(at.live.unit);
   one("#low").textContent = low;
   one("#high").textContent = high;
-  one("#span-says").textContent = scale.kind === "departure" ? `± ${fixed(scale.span)} K` : `${low} to ${high}`;
+  one("#span-says").textContent = scale.kind === "departure" ? `± ${fixed(scale.span)} ${at.live.unit}` : `${low} to ${high}`;
 }
 
 function choose(kind) {
@@ -135,7 +137,7 @@ function after() {
 const NEEDED = { point: 1, line: 2, polygon: Infinity };
 
 function set(column, row) {
-  if (!at.live?.table) return;
+  if (!at.live) return;
   at.setting.push([column, row]);
   const kind = one("#kind").value;
   one("#finish").disabled = !(kind === "polygon" && at.setting.length > 2);

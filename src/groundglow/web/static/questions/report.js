@@ -21,11 +21,11 @@ async function every(offset = 0) {
 }
 
 async function show() {
-  const [found, report] = await Promise.all([get(of(job)), get(of(job, "report"))]);
+  const [found, report, about] = await Promise.all([get(of(job)), get(of(job, "report")), get("/api/about")]);
   one("#title").textContent = found.title || job;
   const words = report.made ? `A report of ${count(report.pages, "page")}.` : "There is no report yet.";
   one("#answer").textContent = words;
-  runPart(one("#making"), job, { until: "report", words: report.made ? "Make it again" : "Make the report", why: report.state === "stale" ? `Out of date: ${report.why}.` : "", done: show, hidden: report.state === "done" });
+  runPart(one("#making"), job, { until: "report", words: report.made ? "Make it again" : "Make the report", why: report.state === "stale" ? `Out of date: ${report.why}.` : "", done: show, hidden: report.state === "done" || about.read_only });
   put(one("#files"), report.files.length ? report.files.map((f) => file(job, f)) : el("li", { class: "soft" }, "Nothing yet."));
   put(one("#pages"), Array.from({ length: report.pages ?? 0 }, (_, i) => page(i + 1)));
 }
