@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from groundglow.cli.main import app
 
-COMMANDS = ("demo", "new", "fit", "plan", "run", "check", "measure", "find", "report", "status")
+COMMANDS = ("demo", "new", "fit", "plan", "run", "check", "measure", "find", "report", "status", "serve")
 
 
 def call(*arguments: str):
@@ -23,7 +23,7 @@ def test_help_names_the_commands_that_work_and_no_other() -> None:
     text = call("--help").output
     listed = [line.split()[0] for line in text.splitlines() if line.startswith("  ") and line.split()[0] in text]
     assert [c for c in COMMANDS if c not in listed] == []
-    assert not {"map", "serve"} & set(listed)
+    assert "map" not in listed
 
 
 def test_help_starts_without_the_heavy_libraries() -> None:

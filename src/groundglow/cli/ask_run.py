@@ -9,10 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from groundglow.cli.ask_load import Asked, accuracy_of, camera_said, setting_of
-from groundglow.cli.ask_plain import plain_budget, plain_lesson, plain_readings
 from groundglow.cli.ask_show import (
-    assumed_of,
     show_budget,
     show_lesson,
     show_lessons,
@@ -21,7 +18,8 @@ from groundglow.cli.ask_show import (
 )
 from groundglow.cli.show import console
 from groundglow.errors import FileError, InputError
-from groundglow.steps.measure.asking.explaining import Explanation, explain
+from groundglow.job.setting import Asked, accuracy_of, camera_said, setting_of
+from groundglow.steps.measure.asking.explaining import Explanation, explain, explain_pixel
 from groundglow.steps.measure.asking.knowns import (
     Known,
     Made,
@@ -32,12 +30,11 @@ from groundglow.steps.measure.asking.knowns import (
     weather_said,
 )
 from groundglow.steps.measure.asking.lessons import LESSONS, lesson_sheet
+from groundglow.steps.measure.asking.plain import assumed_of, plain_budget, plain_lesson, plain_readings
 from groundglow.steps.measure.asking.reading import read_regions, rise_of
 from groundglow.steps.measure.asking.regions import parse_regions
 from groundglow.steps.measure.asking.scene import Scene
 from groundglow.steps.measure.asking.sensor import received_of_black_body, sensor_of
-from groundglow.steps.measure.asking.setting import received_by, scene_of
-from groundglow.steps.measure.asking.support import why_no_temperature
 from groundglow.steps.measure.frame import band_and_table
 from groundglow.steps.measure.surfaces import MIXED_GROUND
 
@@ -228,21 +225,9 @@ def _of_frame(given: Given) -> tuple[Explanation, list[Known], tuple[str, ...]]:
     if len(regions) != 1:
         raise InputError(f"budget explains one pixel of a frame: give one --point, found {len(regions)}.")
     setting = setting_of(given["frame"], asked_of(given))
-    rows, columns = regions[0].pixels(setting.shape)
-    if setting.signal.unit == "counts":
-        raise InputError("Counts without calibration: no temperature can be stated, so there is none to explain.")
-    if setting.signal.corrected:
-        raise InputError(
-            "These temperatures were corrected by whoever delivered them, with what is not said. Say emissivity and "
-            "reflected_c under [values] of flight.toml; then they can be taken apart."
-        )
-    why = why_no_temperature(setting.signal.mask[rows, columns])
-    if why:
-        raise InputError(f"{regions[0].label}: no temperature to explain: {why}.")
-    scene = scene_of(setting, regions[0])
-    found = explain(scene, received_by(setting, rows, columns), setting.sensor)
+    found = explain_pixel(setting, regions[0])
     sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
-    return found, [*scene.knowns, *sensor], setting.notes
+    return found, [*found.scene.knowns, *sensor], setting.notes
 
 
 def run_lesson(given: Given) -> int:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from rich.table import Table
@@ -19,37 +18,17 @@ from groundglow.cli.ask_words import (
     sensitivity_text,
     short,
     signed,
-    unique,
     value_text,
 )
 from groundglow.cli.show import console, plain_table
 from groundglow.steps.measure.asking.explaining import Explanation
-from groundglow.steps.measure.asking.knowns import Known, Made
+from groundglow.steps.measure.asking.knowns import Known
 from groundglow.steps.measure.asking.lessons import LESSONS, Sheet
+from groundglow.steps.measure.asking.plain import assumed_of
 from groundglow.steps.measure.asking.reading import RegionReading, Rise
 from groundglow.steps.measure.asking.setting import Setting
 
-__all__ = ["assumed_of", "show_budget", "show_lesson", "show_lessons", "show_readings", "write_profiles"]
-
-
-def assumed_of(setting: Setting, readings: Sequence[RegionReading]) -> list[Known]:
-    """All inputs that the readings used, each once; the distance is that of the middle of the frame."""
-    if setting.signal.unit == "counts":
-        return []
-    scenes = [r.scene for r in readings if r.scene is not None]
-    surfaces = _emissivities([(r.region.label, r.scene.made) for r in readings if r.scene is not None])
-    air = [k for scene in scenes for k in scene.knowns if k.name not in ("emissivity", "distance")]
-    sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
-    return unique([*surfaces, *air, *([setting.sight.known] if scenes else []), *sensor])
-
-
-def _emissivities(made: Sequence[tuple[str, Made]]) -> list[Known]:
-    """What each place was taken to be made of; which places, where they differ."""
-    found: dict[Known, list[str]] = {}
-    for label, one in made:
-        found.setdefault(replace(one.emissivity, name=one.name), []).append(label)
-    of = [f" {', '.join(labels)}" if len(found) > 1 else "" for labels in found.values()]
-    return [replace(known, name=f"emissivity{places}: {known.name}") for known, places in zip(found, of, strict=True)]
+__all__ = ["show_budget", "show_lesson", "show_lessons", "show_readings", "write_profiles"]
 
 
 def show_readings(setting: Setting, readings: Sequence[RegionReading], rises: Sequence[Rise]) -> None:

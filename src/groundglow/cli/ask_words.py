@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 from groundglow.model.doubt import COVERAGE_95
 from groundglow.steps.measure.asking.explaining import BudgetLine
@@ -17,7 +16,6 @@ __all__ = [
     "sensitivity_text",
     "short",
     "signed",
-    "unique",
     "value_text",
 ]
 
@@ -98,8 +96,3 @@ def sensitivity_text(line: BudgetLine) -> str:
         return ""
     step, words = STEPS.get(line.name, (1.0, "1 K"))
     return f"{signed(line.sensitivity * step, 2)} for {words}"
-
-
-def unique(knowns: Iterable[Known]) -> list[Known]:
-    """Inputs without repetition, in order."""
-    return list(dict.fromkeys(knowns))

@@ -14,6 +14,7 @@ from groundglow import __version__
 from groundglow.cli.ask import COMMANDS, guarded
 from groundglow.cli.fit import fit
 from groundglow.cli.plan import plan
+from groundglow.cli.serve import serve
 from groundglow.cli.window import window
 from groundglow.errors import GroundglowError, exit_code
 
@@ -123,7 +124,7 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(code)
 
 
-_QUESTIONS: dict[str, Callable[..., int]] = {"fit": fit, "plan": plan, "window": window, **COMMANDS}
+_QUESTIONS: dict[str, Callable[..., int]] = {"fit": fit, "plan": plan, "window": window, "serve": serve, **COMMANDS}
 for _name, _command in _QUESTIONS.items():
     app.command(_name)(guarded(_command, _guard))
 

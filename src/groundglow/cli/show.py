@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import TracebackType
 from typing import Any, Self
 
@@ -87,17 +87,18 @@ def steps_table(rows: Sequence[tuple[str, str, str, str]]) -> Table:
     return table
 
 
-def findings_table(findings: Sequence[Any], most: int = 20) -> Table:
-    """Findings with their rise and its 95 % interval."""
+def findings_table(findings: Sequence[Any], reviews: Mapping[str, Any], most: int = 20) -> Table:
+    """Findings with their rise and its 95 % interval, and what people made of them where anybody looked."""
     unit = findings[0].unit if findings else "K"
     table = plain_table(
         ("no.", "right"), ("looked for", "left"), (f"rise {unit}", "right"), ("95 % interval", "left"),
-        ("views", "right"), ("px", "right"), ("support", "left"),
+        ("views", "right"), ("people", "left") if reviews else ("px", "right"), ("support", "left"),
     )  # fmt: skip
     for f in findings[:most]:
+        people = reviews[f.id].decision if f.id in reviews else ""
         table.add_row(
             str(f.number), f.question, f"{f.rise:+.1f}", f"{f.rise_low:+.1f} to {f.rise_high:+.1f}",
-            f"{len(f.views)}/{f.in_view}", str(f.area_px), str(f.support),
+            f"{len(f.views)}/{f.in_view}", people if reviews else str(f.area_px), str(f.support),
         )  # fmt: skip
     return table
 

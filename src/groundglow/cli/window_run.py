@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from groundglow.cli.show import console
-from groundglow.cli.window_show import plain_answer, show_answer, show_pairs
+from groundglow.cli.window_show import show_answer, show_pairs
 from groundglow.errors import FileError, InputError
 from groundglow.frames.weather import WeatherFile, read_weather
 from groundglow.job.plan import rules_folder
@@ -16,6 +16,7 @@ from groundglow.job.window import windows_of_brief
 from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.charts import day_chart
 from groundglow.steps.plan.pairs import Pair, own_pairs, pairs
+from groundglow.steps.plan.window_plain import plain_window
 
 __all__ = ["run_window"]
 
@@ -40,7 +41,7 @@ def run_window(given: Given) -> int:
     found = [_answered({**raw, **asked}, file, own, rules) for raw in briefs]
     _charts(given["chart"], found)
     if given["as_json"]:
-        console().print_json(json.dumps({"questions": [plain_answer(f) for f in found]}, allow_nan=False))
+        console().print_json(json.dumps({"questions": [plain_window(f) for f in found]}, allow_nan=False))
     elif not given["quiet"]:
         for one in found:
             show_answer(one)

@@ -71,7 +71,7 @@ def show_findings(outcome: Outcome) -> None:
     screen = console()
     if outcome.findings:
         screen.print()
-        screen.print(findings_table(outcome.findings))
+        screen.print(findings_table(outcome.findings, outcome.reviews))
     if len(outcome.findings) > 20:
         screen.print(f"... and {len(outcome.findings) - 20} more in the report.")
     for name, at in outcome.files.items():

@@ -11,11 +11,20 @@ from groundglow.frames.specs import read_brief
 from groundglow.job.folder import JobFolder
 from groundglow.kit.fleet import Fleet, fleet_with
 from groundglow.kit.place_of_use import UseTable, use_table
-from groundglow.records.brief import Brief
+from groundglow.records.brief import Brief, FitQuestion
 from groundglow.records.fit import Ask
 from groundglow.steps.fit import FitFindings, Setting, ask_of, chosen_combinations, fit_findings
 
-__all__ = ["asks_of_brief", "fit_files", "fit_of_job", "fit_question", "kit_file", "table_file", "use_table_of"]
+__all__ = [
+    "ask_in_job",
+    "asks_of_brief",
+    "fit_files",
+    "fit_of_job",
+    "fit_question",
+    "kit_file",
+    "table_file",
+    "use_table_of",
+]
 
 
 def asks_of_brief(path: Path, fleet: Fleet) -> tuple[Ask, ...]:
@@ -30,6 +39,12 @@ def asks_of_brief(path: Path, fleet: Fleet) -> tuple[Ask, ...]:
     if not brief.fit:
         raise InputError(f"{path} asks nothing of fit: add a [[fit]] block with target, task and distance")
     return tuple(_ask(path, brief, i, fleet) for i in range(len(brief.fit)))
+
+
+def ask_in_job(job: JobFolder, asked: FitQuestion) -> Ask:
+    """A question of one's own, as if it stood in the job's brief."""
+    brief = read_brief(job.brief).model_copy(update={"fit": (asked,)})
+    return _ask(job.brief, brief, 0, fleet_with(kit_file(job)))
 
 
 def _ask(path: Path, brief: Brief, i: int, fleet: Fleet) -> Ask:

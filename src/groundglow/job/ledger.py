@@ -16,8 +16,9 @@ from typing import Any
 
 from groundglow.errors import JobError
 
-__all__ = ["Entry", "Ledger", "file_digest", "one_writer"]
+__all__ = ["Entry", "Ledger", "file_digest", "one_writer", "writer_of"]
 
+LOCK = ".running"
 SCHEMA = """
 CREATE TABLE IF NOT EXISTS digests (
     path TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, inode INTEGER, sha256 TEXT);
@@ -138,9 +139,32 @@ def one_writer(root: Path) -> Iterator[None]:
     JobError
         When another run holds it.
     """
-    with (root / ".running").open("w") as lock:
+    with (root / LOCK).open("a+") as lock:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
-            raise JobError(f"{root} is being worked on by another run. Wait for it to end, then run again.") from error
-        yield
+            raise JobError(
+                f"{root} is being worked on by another run{_words(root)}. Wait for it to end, then run again."
+            ) from error
+        lock.truncate(0)
+        lock.write(json.dumps({"process": os.getpid(), "since": datetime.now(UTC).isoformat(timespec="seconds")}))
+        lock.flush()
+        try:
+            yield
+        finally:
+            lock.truncate(0)
+
+
+def writer_of(root: Path) -> dict[str, Any] | None:
+    """Process that holds a job for writing and since when, or None; asking takes no lock."""
+    try:
+        found = json.loads((root / LOCK).read_text())
+        os.kill(int(found["process"]), 0)
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    return dict(found)
+
+
+def _words(root: Path) -> str:
+    holder = writer_of(root)
+    return f" (process {holder['process']}, since {holder['since']})" if holder else ""

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+from collections import Counter
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
 from groundglow.job.folder import JobFolder
+from groundglow.job.review import standings_of
+from groundglow.records.decision import Standing
 from groundglow.records.finding import Finding, Findings
 from groundglow.records.log import FlightLog
 from groundglow.records.tie import Registration
@@ -27,6 +30,7 @@ class Outcome:
     unconfirmed: int = 0
     set_aside: dict[str, str] = field(default_factory=dict)
     files: dict[str, Path] = field(default_factory=dict)
+    reviews: dict[str, Standing] = field(default_factory=dict)
 
     def plain(self) -> dict[str, Any]:
         """Form for JSON."""
@@ -34,7 +38,9 @@ class Outcome:
             "frames": {log.flight: {"used": len(log.used), "all": len(log.entries)} for log in self.logs},
             "set_aside": self.set_aside,
             "agreement": {r.flight: r.agreement for r in self.registrations},
-            "findings": [_plain_finding(f) for f in self.findings],
+            "findings": [
+                _plain_finding(f) | {"review": asdict(self.reviews.get(f.id, Standing()))} for f in self.findings
+            ],
             "dismissed": self.dismissed,
             "unconfirmed": self.unconfirmed,
             "files": {name: str(path) for name, path in self.files.items()},
@@ -54,6 +60,7 @@ class Outcome:
                 f"{len(self.findings)} findings; {self.unconfirmed} unconfirmed; "
                 f"{self.dismissed} looked at and dismissed"
             )
+            said += _review_lines(self.reviews)
         return said
 
 
@@ -63,6 +70,14 @@ def _plain_finding(finding: Finding) -> dict[str, Any]:
         "mean_low", "mean_high", "support", "support_reason", "lon_deg", "lat_deg", "position_sd_m",
     )  # fmt: skip
     return {name: getattr(finding, name) for name in names}
+
+
+def _review_lines(reviews: dict[str, Standing]) -> list[str]:
+    """What people decided, in one line; none when nobody did."""
+    if not reviews:
+        return []
+    count = Counter(r.decision for r in reviews.values())
+    return [f"reviewed by people: {count['accepted']} accepted, {count['rejected']} rejected, {count['open']} noted"]
 
 
 def _coverage_line(of: dict[str, Any]) -> str:
@@ -98,4 +113,5 @@ def read_outcome(job: JobFolder, last: str = "report") -> Outcome:
     return Outcome(
         logs, coverage, ties, findings.found, len(findings.of_status("dismissed")),
         len(findings.of_status("unconfirmed")), aside, {n: p for n, p in places.items() if p.exists()},
+        standings_of(job),
     )  # fmt: skip

@@ -15,6 +15,7 @@ from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExe
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, is_dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -78,6 +79,7 @@ class Tally:
     why: str = ""
 
 
+@cache
 def code_digest() -> str:
     """Digest of the code that decides what outputs hold."""
     home = Path(__file__).resolve().parents[1]
@@ -119,7 +121,11 @@ def pool(workers: int) -> Iterator[Executor | None]:
     context = multiprocessing.get_context("spawn")
     try:
         with ProcessPoolExecutor(workers, mp_context=context, initializer=_worker_start) as executor:
-            yield executor
+            try:
+                yield executor
+            except BaseException:
+                executor.shutdown(wait=False, cancel_futures=True)  # what waits is left; what is in hand ends
+                raise
     finally:
         for name, value in before.items():
             if value is None:

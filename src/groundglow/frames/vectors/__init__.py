@@ -6,6 +6,7 @@ from groundglow.frames.vectors.geojson import read_geojson, write_geojson
 from groundglow.frames.vectors.geopackage import read_geopackage, write_geopackage
 from groundglow.frames.vectors.gpx import GpxPoint, write_gpx
 from groundglow.frames.vectors.kml import Style, write_kml
+from groundglow.frames.vectors.kml_reading import read_kml
 
 __all__ = [
     "Feature",
@@ -15,6 +16,7 @@ __all__ = [
     "Value",
     "read_geojson",
     "read_geopackage",
+    "read_kml",
     "write_csv",
     "write_geojson",
     "write_geopackage",

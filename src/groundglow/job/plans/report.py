@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from groundglow import __version__
-from groundglow.frames.fields import read_value
 from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.frames.vectors import Feature, Layer, write_csv, write_geojson, write_geopackage
 from groundglow.job.folder import FlightFolder, JobFolder
@@ -22,12 +21,13 @@ from groundglow.job.ledger import Ledger
 from groundglow.job.plans.check import log_path
 from groundglow.job.plans.find import findings_path
 from groundglow.job.plans.measure import field_path, measured_frames, method_path
+from groundglow.job.plans.pictures import finding_picture
 from groundglow.job.plans.register import registration_path
+from groundglow.job.review import review_file, standings_of
 from groundglow.job.runner import Item
-from groundglow.records.finding import Finding, Findings
-from groundglow.records.log import FlightLog
+from groundglow.records.finding import Findings
 from groundglow.records.visit import Conditions
-from groundglow.steps.report import COLUMNS, ReportInputs, contents, departure_picture, finding_rows, site_map, typeset
+from groundglow.steps.report import COLUMNS, ReportInputs, contents, finding_rows, reviewed, site_map, typeset
 
 __all__ = ["plan_report"]
 
@@ -55,6 +55,7 @@ def plan_report(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
                 *(registration_path(job, f) for f in flights),
                 *(method_path(job, f) for f in flights),
                 *_conditions_files(flights),
+                *(p for p in (review_file(job),) if p.is_file()),
                 *(field_path(job, f, frame) for f in flights for frame in measured_frames(job, f)),
             ),
             outputs=tuple(out / name for name in ("report.pdf", "findings.csv", "findings.gpkg", "findings.geojson")),
@@ -90,9 +91,10 @@ def write_report(pdf: Path, table: Path, layers: Path, features: Path, *, root: 
     pictures = dict(_pictures(job, inputs))
     data = contents(inputs)
     pdf.write_bytes(typeset({**data, "pictures": sorted(pictures)}, pictures))
-    rows = finding_rows(inputs.findings.items)
+    rows = finding_rows(inputs.findings.items, inputs.reviews)
     write_csv(table, rows, columns=COLUMNS)
-    points = tuple(Feature(_point(row), row) for row in rows if row["status"] == "found")
+    told = {f.id for f in reviewed(inputs.findings, inputs.reviews).found}
+    points = tuple(Feature(_point(row), row) for row in rows if row["finding"] in told)
     write_geopackage(layers, (Layer("findings", points),))
     write_geojson(features, points)
 
@@ -116,6 +118,7 @@ def _inputs(job: JobFolder, audit: list[Any]) -> ReportInputs:
         conditions={f.visit: condition_lines(conditions_of(f.visit_path)) for f in flights},
         audit=[(str(a), str(b)) for a, b in audit],
         version=__version__,
+        reviews=standings_of(job),
     )
 
 
@@ -148,30 +151,11 @@ def condition_lines(conditions: Conditions) -> list[str]:
 
 def _pictures(job: JobFolder, inputs: ReportInputs) -> Iterator[tuple[str, bytes]]:
     origin = next((log.origin for log in inputs.logs if log.origin), None)
-    drawn = site_map(inputs.logs, inputs.findings.found, local_zones(job, origin))
+    found = reviewed(inputs.findings, inputs.reviews).found
+    drawn = site_map(inputs.logs, found, local_zones(job, origin))
     if drawn:
         yield "site-map.svg", drawn.encode()
-    for finding in inputs.findings.found:
-        log = next(log for log in inputs.logs if log.flight == finding.flight)
-        flight = next(f for f in job.flights() if f.key == finding.flight)
-        path = field_path(job, flight, Path(finding.frame))
+    for finding in found:
+        path, draw = finding_picture(job, finding)
         if path.is_file():
-            yield f"finding-{finding.number}.png", _picture(finding, log, path)
-
-
-def _picture(finding: Finding, log: FlightLog, path: Path) -> bytes:
-    pose = log.entry(finding.frame).pose
-    known = pose is not None and log.metres_per_unit and log.focal_px
-    sampling = (
-        abs(float(pose.position[2]) - log.ground_height) * log.metres_per_unit / log.focal_px  # type: ignore[union-attr,operator]
-        if known
-        else None
-    )
-    return departure_picture(
-        read_value(path),
-        finding.box,
-        finding.background,
-        unit=finding.unit,
-        number=finding.number,
-        metres_a_pixel=sampling,
-    )
+            yield f"finding-{finding.number}.png", draw()

@@ -27,7 +27,7 @@ from groundglow.steps.measure.air import Air, Reflection, air_at, distance_map, 
 from groundglow.steps.measure.spectra import sky_passing, spectral_doubt
 from groundglow.steps.measure.surfaces import GroundSurface, surface_shares
 
-__all__ = ["FrameInputs", "band_and_table", "band_name", "measure_frame"]
+__all__ = ["FrameInputs", "band_and_table", "band_name", "levelled", "measure_frame", "radiance_a_unit"]
 
 #: What is assumed of a camera that says nothing, K: wide on purpose, listed in the report.
 DEFAULT_NOISE = 0.1
@@ -96,7 +96,7 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     if frame.values.shape != inputs.log.shape:
         raise FrameError(f"{frame.values.shape} is not the flight's shape {inputs.log.shape}")
     band, table = band_and_table(*inputs.spec.camera.band_um)
-    signal = to_signal(levelled(frame, inputs), inputs.spec, table, recorded=frame)
+    signal = to_signal(levelled(frame, inputs.level.offset, inputs.pattern), inputs.spec, table, recorded=frame)
     if signal.unit == "counts":
         return _relative(signal, inputs)
     if signal.corrected:
@@ -104,9 +104,10 @@ def measure_frame(frame: Frame, inputs: FrameInputs) -> Field:
     return _absolute(signal, inputs, band, table)
 
 
-def levelled(frame: Frame, inputs: FrameInputs) -> Frame:
-    values = frame.values.astype(np.float32) - np.float32(inputs.level.offset)
-    return replace(frame, values=values if inputs.pattern is None else values - inputs.pattern)
+def levelled(frame: Frame, offset: float, pattern: NDArray[np.float32] | None) -> Frame:
+    """The frame with its level and the flight's fixed pattern taken off."""
+    values = frame.values.astype(np.float32) - np.float32(offset)
+    return replace(frame, values=values if pattern is None else values - pattern)
 
 
 def _relative(signal: Signal, inputs: FrameInputs) -> Field:
@@ -260,12 +261,17 @@ def _frame_sources(
     return sources
 
 
-def _radiance_a_unit(inputs: FrameInputs, table: BandTable) -> float:
-    """Band radiance that one stored unit is worth in the middle of what the frame recorded."""
-    middle = np.float32(inputs.entry.stats["median"])
-    pair = Frame(inputs.entry.name, np.array([[middle, middle + 1]]), ValueKind(inputs.spec.values.kind), Stamp(), {})
-    low, high = to_signal(pair, inputs.spec, table).value[0]
+def radiance_a_unit(spec: FlightSpec, middle: float, table: BandTable) -> float:
+    """Band radiance that one stored unit is worth about a stored value."""
+    stored = np.array([[np.float32(middle), np.float32(middle) + 1]])
+    pair = Frame("", stored, ValueKind(spec.values.kind), Stamp(), {})
+    low, high = to_signal(pair, spec, table).value[0]
     return float(high - low)
+
+
+def _radiance_a_unit(inputs: FrameInputs, table: BandTable) -> float:
+    """The same in the middle of what the frame recorded."""
+    return radiance_a_unit(inputs.spec, inputs.entry.stats["median"], table)
 
 
 def level_radiance(inputs: FrameInputs, table: BandTable) -> np.float32:

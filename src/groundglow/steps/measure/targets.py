@@ -79,7 +79,7 @@ def target_row(reference: Reference, spot: Spot, frame: Frame, inputs: FrameInpu
         Of that frame.
     """
     band, table = band_and_table(*inputs.spec.camera.band_um)
-    signal = to_signal(levelled(frame, inputs), inputs.spec, table, recorded=frame)
+    signal = to_signal(levelled(frame, inputs.level.offset, inputs.pattern), inputs.spec, table, recorded=frame)
     window = spot.window
     good = np.isfinite(signal.value[window]) & (signal.mask[window] == 0)
     if signal.unit != RADIANCE or signal.corrected or not good.any():

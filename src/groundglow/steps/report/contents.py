@@ -9,9 +9,11 @@ from typing import Any
 
 from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.records.brief import Brief, Question
+from groundglow.records.decision import Standing
 from groundglow.records.finding import Finding, Findings
 from groundglow.records.log import FlightLog
 from groundglow.records.tie import Registration
+from groundglow.steps.report.reviewed import review_words, reviewed
 
 __all__ = ["ReportInputs", "contents"]
 
@@ -24,7 +26,8 @@ class ReportInputs:
     """All that the report tells.
 
     ``methods`` holds, a flight, how its values were made (``lines``, ``budget``, ``assumed``, ``references``);
-    ``conditions`` a visit, its lines of weather; ``audit`` rows of (what, digest or version).
+    ``conditions`` a visit, its lines of weather; ``audit`` rows of (what, digest or version); ``reviews`` a finding by
+    its id, what people made of it.
     """
 
     brief: Brief
@@ -35,12 +38,14 @@ class ReportInputs:
     methods: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     conditions: Mapping[str, Sequence[str]] = field(default_factory=dict)
     audit: Sequence[tuple[str, str]] = ()
+    reviews: Mapping[str, Standing] = field(default_factory=dict)
     version: str = ""
 
 
 def contents(inputs: ReportInputs) -> dict[str, Any]:
     """Data for the template; JSON types only."""
-    found = inputs.findings.found
+    told = reviewed(inputs.findings, inputs.reviews)
+    found = told.found
     return {
         "title": inputs.brief.title,
         "date": _date(inputs.logs),
@@ -50,7 +55,7 @@ def contents(inputs: ReportInputs) -> dict[str, Any]:
         "asked_on": inputs.brief.asked_on,
         "asked": [question_sentence(q) for q in inputs.brief.question],
         "notes": inputs.brief.notes,
-        "answer": _answer(inputs.findings),
+        "answer": _answer(told),
         "relative": any(f.unit != "K" for f in inputs.findings.items)
         or any(
             r.unit == "counts" and not inputs.methods.get(r.flight, {}).get("absolute", True)
@@ -61,8 +66,8 @@ def contents(inputs: ReportInputs) -> dict[str, Any]:
         "coverage": [_coverage(c) for c in inputs.coverage],
         "conditions": {visit: list(lines) for visit, lines in inputs.conditions.items()},
         "methods": [{"flight": name, **method} for name, method in sorted(inputs.methods.items())],
-        "findings": [finding_card(f) for f in found],
-        "not_kept": _not_kept(inputs.findings),
+        "findings": [finding_card(f, inputs.reviews.get(f.id)) for f in found],
+        "not_kept": _not_kept(told),
         "not_kept_more": max(0, len(inputs.findings.items) - len(found) - MOST_NOT_KEPT),
         "finding_notes": list(inputs.findings.notes),
         "cautions": _cautions(inputs.brief),
@@ -170,7 +175,7 @@ def in_reading_unit(value: float, unit: str) -> str:
     return f"{value - ZERO_CELSIUS:.1f} °C" if unit == "K" else f"{value:.0f} counts"
 
 
-def finding_card(finding: Finding) -> dict[str, Any]:
+def finding_card(finding: Finding, review: Standing | None = None) -> dict[str, Any]:
     """One finding as the report and the table tell it."""
     f = finding
     return {
@@ -191,6 +196,7 @@ def finding_card(finding: Finding) -> dict[str, Any]:
         "support": str(f.support),
         "support_reason": f.support_reason,
         "cause": f.cause,
+        "review": review_words(review) if review else "",
     }
 
 

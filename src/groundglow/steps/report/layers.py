@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from groundglow.frames.units import ZERO_CELSIUS
+from groundglow.records.decision import Standing
 from groundglow.records.finding import Finding
 
 __all__ = ["COLUMNS", "finding_rows"]
@@ -44,21 +45,29 @@ COLUMNS = (
     "bottom_px",
     "views",
     "in_view",
+    "review",
+    "review_grade",
+    "review_words",
+    "reviewed_by",
+    "reviewed_at",
+    "review_notes",
 )
 
 
-def finding_rows(findings: Sequence[Finding]) -> list[dict[str, Any]]:
-    """One flat row a finding; temperatures in degrees Celsius with their 95 % interval, or counts.
+def finding_rows(findings: Sequence[Finding], reviews: Mapping[str, Standing] | None = None) -> list[dict[str, Any]]:
+    """One flat row a finding: the step's own words, and what people made of it apart.
+
+    Temperatures are in degrees Celsius with their 95 % interval, or counts.
 
     Returns
     -------
     list of dict
         All rows have the same keys; None is unknown.
     """
-    return [_row(f) for f in findings]
+    return [_row(f, (reviews or {}).get(f.id, Standing())) for f in findings]
 
 
-def _row(f: Finding) -> dict[str, Any]:
+def _row(f: Finding, review: Standing) -> dict[str, Any]:
     absolute = f.unit == "K"
 
     def celsius(value: float) -> float | None:
@@ -97,5 +106,11 @@ def _row(f: Finding) -> dict[str, Any]:
         f.box[3],
         len(f.views),
         f.in_view,
+        review.decision,
+        review.grade,
+        review.words,
+        review.by,
+        review.at,
+        "; ".join(n.text for n in review.notes),
     )
     return dict(zip(COLUMNS, values, strict=True))

@@ -6,17 +6,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from groundglow.errors import UnmetError
+from groundglow.errors import InputError, UnmetError
 from groundglow.model.budget import Budget, Line
 from groundglow.model.doubt import COVERAGE_95
 from groundglow.model.reading import CameraDoubt, Stated, reading_budget, reading_with_interval
 from groundglow.steps.measure.asking.alternatives import Alternative, alternatives
 from groundglow.steps.measure.asking.measures import Halving, halving
+from groundglow.steps.measure.asking.regions import Region
 from groundglow.steps.measure.asking.scene import Mirrored, Scene, mirrored, situation
 from groundglow.steps.measure.asking.sensor import Received, Sensor, errors_of, noise_of
+from groundglow.steps.measure.asking.setting import Setting, received_by, scene_of
+from groundglow.steps.measure.asking.support import why_no_temperature
 from groundglow.steps.measure.asking.trying import Trials, try_out
 
-__all__ = ["BudgetLine", "Explanation", "explain"]
+__all__ = ["BudgetLine", "Explanation", "explain", "explain_pixel"]
 
 #: What shares an error, in words, where the model's budget says otherwise or in its own terms.
 PARTS = {"independent": "pixel", "frame": "frame", "flight": "flight", "distance": "frame"}
@@ -80,6 +83,30 @@ class Explanation:
     def dominant(self) -> BudgetLine:
         """The input that the doubt depends on most."""
         return self.lines[0]
+
+
+def explain_pixel(setting: Setting, region: Region) -> Explanation:
+    """Explain the reading of one pixel of a frame.
+
+    Raises
+    ------
+    InputError
+        When no temperature can be stated there, or it was corrected in a way that is lost.
+    UnmetError
+        When the reading allows no surface temperature.
+    """
+    rows, columns = region.pixels(setting.shape)
+    if setting.signal.unit == "counts":
+        raise InputError("Counts without calibration: no temperature can be stated, so there is none to explain.")
+    if setting.signal.corrected:
+        raise InputError(
+            "These temperatures were corrected by whoever delivered them, with what is not said. Say emissivity and "
+            "reflected_c under [values] of flight.toml; then they can be taken apart."
+        )
+    why = why_no_temperature(setting.signal.mask[rows, columns])
+    if why:
+        raise InputError(f"{region.label}: no temperature to explain: {why}.")
+    return explain(scene_of(setting, region), received_by(setting, rows, columns), setting.sensor)
 
 
 def explain(scene: Scene, received: Received, sensor: Sensor) -> Explanation:

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 import numpy as np
 
-from groundglow.cli.ask_words import ZERO_CELSIUS
+from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.model.doubt import Doubt
 from groundglow.steps.measure.asking.explaining import Explanation
-from groundglow.steps.measure.asking.knowns import Known
+from groundglow.steps.measure.asking.knowns import Known, Made
 from groundglow.steps.measure.asking.lessons import Sheet
 from groundglow.steps.measure.asking.measured import Value
-from groundglow.steps.measure.asking.reading import RegionReading, Rise
+from groundglow.steps.measure.asking.reading import Profile, RegionReading, Rise
+from groundglow.steps.measure.asking.setting import Setting
 
-__all__ = ["plain_budget", "plain_lesson", "plain_readings"]
+__all__ = ["assumed_of", "plain_budget", "plain_lesson", "plain_readings"]
 
 
 def _number(value: float) -> float | None:
@@ -68,6 +69,7 @@ def _reading(r: RegionReading) -> dict[str, Any]:
         "reason": r.reason,
         "surface": r.scene.made.name if r.scene else None,
         "corrected": None,
+        "profile": _profile(r.profile, shift, suffix) if r.profile else None,
     }
     if r.corrected is not None:
         c = r.corrected
@@ -76,6 +78,37 @@ def _reading(r: RegionReading) -> dict[str, Any]:
             "factor_independent": c.factor.independent, "factor_lens_blur": c.factor.optics,
         }  # fmt: skip
     return found
+
+
+def _profile(of: Profile, shift: float, suffix: str) -> dict[str, Any]:
+    ends = {"value": of.value, "low": of.low, "high": of.high}
+    return {
+        "column": of.column.tolist(),
+        "row": of.row.tolist(),
+        **{f"{name}_{suffix}": [_number(float(v) - shift) for v in values] for name, values in ends.items()},
+        "reason": list(of.reason),
+    }
+
+
+def assumed_of(setting: Setting, readings: Sequence[RegionReading]) -> list[Known]:
+    """All inputs that the readings used, each once; the distance is that of the middle of the frame."""
+    if setting.signal.unit == "counts":
+        return []
+    scenes = [r.scene for r in readings if r.scene is not None]
+    surfaces = _emissivities([(r.region.label, r.scene.made) for r in readings if r.scene is not None])
+    air = [k for scene in scenes for k in scene.knowns if k.name not in ("emissivity", "distance")]
+    sensor = [k for k in setting.sensor.knowns if k.name != "calibration"]
+    known = [*surfaces, *air, *([setting.sight.known] if scenes else []), *sensor]
+    return list(dict.fromkeys(known))
+
+
+def _emissivities(made: Sequence[tuple[str, Made]]) -> list[Known]:
+    """What each place was taken to be made of; which places, where they differ."""
+    found: dict[Known, list[str]] = {}
+    for label, one in made:
+        found.setdefault(replace(one.emissivity, name=one.name), []).append(label)
+    of = [f" {', '.join(labels)}" if len(found) > 1 else "" for labels in found.values()]
+    return [replace(known, name=f"emissivity{places}: {known.name}") for known, places in zip(found, of, strict=True)]
 
 
 def _rise(rise: Rise) -> dict[str, Any]:

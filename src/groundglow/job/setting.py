@@ -8,17 +8,28 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from groundglow.errors import FileError, InputError
 from groundglow.frames.radiometry import to_signal
 from groundglow.frames.reading import read_frame
 from groundglow.job.folder import FlightFolder, JobFolder
-from groundglow.job.inputs import brief_of, conditions_of, flight_spec, local_zones, log_of
+from groundglow.job.inputs import (
+    brief_of,
+    conditions_of,
+    flight_spec,
+    is_relative,
+    local_zones,
+    log_of,
+    registration_of,
+)
 from groundglow.job.plans.check import flight_at, log_path
+from groundglow.job.plans.register import pattern_path, registration_path
 from groundglow.job.poses import flight_poses
 from groundglow.kit import camera
+from groundglow.model.table import BandTable
 from groundglow.records.flight import CameraSpec, FlightSpec
-from groundglow.records.frame import Frame
+from groundglow.records.frame import Frame, Stamp, ValueKind
 from groundglow.records.log import FlightLog
 from groundglow.records.visit import Conditions
 from groundglow.steps.check import assemble, look
@@ -32,9 +43,10 @@ from groundglow.steps.measure.asking.knowns import (
     reflected_said,
     weather_said,
 )
-from groundglow.steps.measure.asking.sensor import sensor_of
+from groundglow.steps.measure.asking.sensor import Sensor, sensor_of
 from groundglow.steps.measure.asking.setting import Setting, Sight
-from groundglow.steps.measure.frame import band_and_table, band_name
+from groundglow.steps.measure.frame import band_and_table, band_name, levelled, radiance_a_unit
+from groundglow.steps.measure.live import sensor_levelled
 from groundglow.steps.measure.surfaces import GroundSurface, surface_shares
 
 __all__ = ["Asked", "camera_said", "setting_of"]
@@ -44,6 +56,11 @@ ABOVE = 4
 RECORDED = (
     "This reads the frame as recorded: the fixed pattern and the level between frames, which `groundglow measure` "
     "takes off, are still in it and in the doubt."
+)
+
+LEVELLED = (
+    "The fixed pattern and the level between frames are taken off, as `groundglow measure` does; the visit's "
+    "reference targets, which it also takes into account, are not."
 )
 
 
@@ -72,8 +89,17 @@ def camera_said(asked: Asked, known: CameraSpec | None = None) -> CameraSpec:
     return CameraSpec.parse(fields, "options")
 
 
-def setting_of(path: Path, asked: Asked) -> Setting:
+def setting_of(path: Path, asked: Asked, *, level: bool = False) -> Setting:
     """The setting of one frame, in a flight's folder or by itself.
+
+    Parameters
+    ----------
+    path : Path
+        The frame's file.
+    asked : Asked
+        What was said of scene, numbers and camera.
+    level : bool
+        Take the fixed pattern and the level off, where the flight was registered.
 
     Raises
     ------
@@ -86,7 +112,9 @@ def setting_of(path: Path, asked: Asked) -> Setting:
     spec = _spec_alone(path, asked) if found is None else _spec_of_flight(found, asked)
     frame = read_frame(path, spec)
     _, table = band_and_table(*spec.camera.band_um)
-    signal = to_signal(frame, spec, table)
+    off = _levels(found, frame.name) if found and level else None
+    taken = levelled(frame, off.offset, off.pattern) if off else frame
+    signal = to_signal(taken, spec, table, recorded=frame)
     conditions = conditions_of(found.visit_path) if found else None
     place = _placed(found, frame, spec) if found else None
     time = place.time if place else frame.stamp.time
@@ -97,15 +125,51 @@ def setting_of(path: Path, asked: Asked) -> Setting:
         table=table,
         signal=signal,
         sight=_sight(asked.scene, place, spec, (rows, columns)),
-        sensor=sensor_of(spec.camera, spec.calibration.standard_uncertainty_k),
+        sensor=_sensor(spec, table, off, float(np.nanmedian(frame.values))),
         air=weather_said(asked.scene, conditions, time),
         reflected=reflected_said(asked.scene),
         made={label: replace(m, name=label) if label and m.name == "surface" else m for label, m in made.items()},
         camera=spec.camera,
         surfaces=surfaces,
         shares=shares,
-        notes=(RECORDED, *(n for n in signal.notes if signal.unit != "counts"), *_notes(place, conditions)),
+        notes=(
+            LEVELLED if off else RECORDED,
+            *(n for n in signal.notes if signal.unit != "counts"),
+            *_notes(place, conditions),
+        ),
     )
+
+
+@dataclass(frozen=True)
+class _Levels:
+    """What registering found of one frame, in the unit of the frame."""
+
+    offset: float
+    pattern: NDArray[np.float32]
+    level_sd: float
+    pattern_sd: float
+
+
+def _levels(flight: FlightFolder, frame: str) -> _Levels | None:
+    root = flight.path.parents[3] if len(flight.path.parents) > 3 else flight.path
+    paths = [of(JobFolder(root), flight) for of in (registration_path, pattern_path)]
+    if not all(path.is_file() for path in paths):
+        return None
+    found = registration_of(paths[0])
+    if not any(x.frame == frame for x in found.levels):
+        return None
+    at = found.level(frame)
+    return _Levels(at.offset, np.load(paths[1]), at.standard_uncertainty, found.pattern_sd)
+
+
+def _sensor(spec: FlightSpec, table: BandTable, off: _Levels | None, middle: float) -> Sensor:
+    """The camera's doubt; with pattern and level taken off, what is left of them."""
+    sensor = sensor_of(spec.camera, spec.calibration.standard_uncertainty_k)
+    if off is None or is_relative(spec):
+        return sensor
+    signal = to_signal(Frame("", np.array([[middle]]), ValueKind(spec.values.kind), Stamp(), {}), spec, table)
+    unit = radiance_a_unit(spec, middle, table) / float(table.slope(table.temperature(signal.value[0, 0])))
+    return sensor_levelled(sensor, pattern_k=off.pattern_sd * unit, level_k=off.level_sd * unit)
 
 
 def _flight_above(path: Path) -> FlightFolder | None:

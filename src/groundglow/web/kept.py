@@ -1,0 +1,59 @@
+"""What was read from a file, kept while the file is unchanged; one reader at a time a file, the others wait for it."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+__all__ = ["Kept"]
+
+T = TypeVar("T")
+Mark = tuple[tuple[int, int, int] | None, ...]
+
+
+class Kept:
+    """A small store of what files say.
+
+    Parameters
+    ----------
+    most : int
+        Things kept; the one not asked for longest goes first.
+    """
+
+    def __init__(self, most: int = 32) -> None:
+        self._most = most
+        self._all = threading.Lock()
+        self._each: dict[object, threading.Lock] = {}
+        self._kept: OrderedDict[object, tuple[Mark, Any]] = OrderedDict()
+
+    def get(self, key: object, files: tuple[Path, ...], make: Callable[[], T]) -> T:
+        """What ``make`` gives, made again only when one of the files has changed."""
+        with self._all:
+            lock = self._each.setdefault(key, threading.Lock())
+        with lock:
+            mark = tuple(_mark(path) for path in files)
+            with self._all:
+                found = self._kept.get(key)
+                if found is not None and found[0] == mark:
+                    self._kept.move_to_end(key)
+                    kept: T = found[1]
+                    return kept
+            made = make()
+            with self._all:
+                self._kept[key] = (mark, made)
+                self._kept.move_to_end(key)
+                while len(self._kept) > self._most:
+                    gone, _ = self._kept.popitem(last=False)
+                    self._each.pop(gone, None)
+            return made
+
+
+def _mark(path: Path) -> tuple[int, int, int] | None:
+    try:
+        stat = path.stat()
+    except OSError:
+        return None
+    return stat.st_size, stat.st_mtime_ns, stat.st_ino

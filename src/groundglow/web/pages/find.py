@@ -1,0 +1,12 @@
+"""What is wrong, and where?"""
+
+from groundglow.web.pages.question import Question
+
+__all__ = ["QUESTION"]
+
+QUESTION = Question(
+    "find",
+    "what-is-wrong",
+    "What is wrong, and where?",
+    "What departs from its surroundings; looked through and decided by a person.",
+)

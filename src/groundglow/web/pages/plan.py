@@ -1,0 +1,12 @@
+"""How and when do we fly?"""
+
+from groundglow.web.pages.question import Question
+
+__all__ = ["QUESTION"]
+
+QUESTION = Question(
+    "plan",
+    "how-and-when-do-we-fly",
+    "How and when do we fly?",
+    "Lines over the site with the proof that they cover it, and the hours that work.",
+)

@@ -1,0 +1,115 @@
+"""Frames of a flight: listed, in small, and as pixels."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Path, Query, Response
+
+from groundglow.errors import InputError
+from groundglow.job.folder import FlightFolder, JobFolder
+from groundglow.job.plans.frames import footprint, thumb
+from groundglow.job.plans.measure import field_path
+from groundglow.records.field import REASON_TEXT
+from groundglow.records.log import FlightLog, LogEntry
+from groundglow.web.binary import packed
+from groundglow.web.context import Context, Here, OfFlight, OfJob
+from groundglow.web.live import FrameAt, surfaces_of
+from groundglow.web.paging import Paged
+from groundglow.web.pixels import ARRAYS, Pixels
+from groundglow.web.reading import findings_table, flight_log
+from groundglow.web.refusals import Refusal
+from groundglow.web.telling import clock
+
+__all__ = ["AtFrame", "log_of_flight", "router"]
+
+router = APIRouter(prefix="/api/jobs/{job}/flights/{visit}/{flight}/frames", tags=["frames"])
+
+
+def log_of_flight(job: JobFolder, flight: FlightFolder) -> FlightLog:
+    """A flight's log, or a refusal before it is checked."""
+    log = flight_log(job, flight)
+    if log is None:
+        raise Refusal(404, f"{flight.key} is not checked yet: run the checking step.", "FileError")
+    return log
+
+
+def entry_of(job: JobFolder, flight: FlightFolder, frame: str) -> LogEntry:
+    """A frame of a flight by its file name."""
+    found = next((e for e in log_of_flight(job, flight).entries if e.name == frame), None)
+    if found is None:
+        raise Refusal(404, f"There is no frame {frame!r} in {flight.key}.", "FileError")
+    return found
+
+
+def _at_frame(job: OfJob, flight: OfFlight, frame: Annotated[str, Path(max_length=200)]) -> FrameAt:
+    return FrameAt(job, flight, entry_of(job, flight, frame))
+
+
+AtFrame = Annotated[FrameAt, Depends(_at_frame)]
+
+
+@router.get("", summary="Frames of a flight, a page at a time")
+def frames(here: Here, job: OfJob, flight: OfFlight, page: Paged, used: bool | None = None) -> dict[str, Any]:
+    """Frames in order of time: place, numbers of the check, why set aside, findings seen in it."""
+    log = log_of_flight(job, flight)
+    seen = _seen(here, job, flight)
+    entries = [e for e in log.entries if used is None or e.used == used]
+    return page.of(entries, lambda e: _plain(job, flight, (log, e), seen))
+
+
+def _seen(here: Context, job: JobFolder, flight: FlightFolder) -> dict[str, list[int]]:
+    """Numbers of the findings, found or unconfirmed, that each frame shows."""
+    by_frame: dict[str, list[int]] = {}
+    for row in findings_table(here, job).rows:
+        f = row.finding
+        if f.flight == flight.key and f.status != "dismissed":
+            for name in {v.candidate.frame for v in f.views}:
+                by_frame.setdefault(name, []).append(f.number)
+    return by_frame
+
+
+def _plain(job: JobFolder, flight: FlightFolder, of: tuple[FlightLog, LogEntry], seen: dict[str, list[int]]) -> Any:
+    log, e = of
+    at = footprint(log, e)
+    return {
+        "frame": e.name,
+        "time": clock(e.time),
+        "used": e.used,
+        "reason": e.reason,
+        "stats": e.stats,
+        "measured": field_path(job, flight, job.root / e.path).is_file(),
+        "place": at.middle if at else None,
+        "corners": at.corners if at else None,
+        "findings": seen.get(e.name, []),
+    }
+
+
+@router.get("/{frame}/thumb.png", summary="A frame in small", response_class=Response)
+def small(here: Here, at: AtFrame, side: Annotated[int, Query(ge=32, le=640)] = 160) -> Response:
+    """Grey, as recorded, stretched between its 1st and 99th percentile."""
+    path = at.job.root / at.entry.path
+    png = here.kept.get((path, side), (path,), lambda: thumb(at.job, at.flight, at.entry, side))
+    return Response(png, media_type="image/png", headers={"cache-control": "private, max-age=60"})
+
+
+@router.get("/{frame}/pixels", summary="Pixels of a frame as bytes", response_class=Response)
+def pixels(
+    here: Here,
+    at: AtFrame,
+    arrays: Annotated[str, Query(description=f"Some of {', '.join(ARRAYS)}.", max_length=100)] = "value,sd,mask",
+) -> Response:
+    """``GGF1``, length of the header, header in JSON, then the arrays; little endian."""
+    wanted = list(dict.fromkeys(name.strip() for name in arrays.split(",")))
+    wrong = [name for name in wanted if name not in ARRAYS]
+    if wrong:
+        raise InputError(f"arrays: {wrong[0]!r} is none; allowed {', '.join(ARRAYS)}.")
+    made, entry = Pixels(here, at), at.entry
+    header: dict[str, Any] = {
+        "frame": entry.name, "time": clock(entry.time), "unit": made.unit(wanted), "surfaces": [],
+        "mask_words": {int(r): text for r, text in REASON_TEXT.items()},
+    }  # fmt: skip
+    if "surface" in wanted:
+        header["surfaces"] = surfaces_of(made.setting)
+    raw = packed(header, [made.array(name) for name in wanted])
+    return Response(raw, media_type="application/octet-stream")

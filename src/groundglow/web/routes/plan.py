@@ -1,0 +1,154 @@
+"""How and when do we fly? Plans of a job, plans tried out over a drawn site, and the hours."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from pathlib import Path
+from typing import Annotated, Any
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+
+from groundglow.errors import FileError, GroundglowError, InputError
+from groundglow.frames.vectors import write_geojson
+from groundglow.job.fit import kit_file
+from groundglow.job.folder import JobFolder
+from groundglow.job.inputs import brief_of
+from groundglow.job.plan import plan_ask
+from groundglow.job.plans.plan import CARD, OUTPUTS
+from groundglow.kit.fleet import catalogue, fleet_with
+from groundglow.records.brief import Brief
+from groundglow.records.plan import Plan
+from groundglow.steps.plan.asking import window_answer, window_ask
+from groundglow.steps.plan.layers import features_of
+from groundglow.steps.plan.make import plan_of
+from groundglow.steps.plan.plain import plain_plan
+from groundglow.steps.plan.window_plain import plain_window
+from groundglow.web.context import Context, Here, OfJob
+from groundglow.web.reading import json_of
+from groundglow.web.telling import file_told
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api", tags=["plan"])
+SITE = "site.geojson"
+Text = Annotated[str | None, Field(max_length=40)]
+
+
+class Planning(BaseModel):
+    """A plan with the fields of ``[[plan]]`` over a drawn site, or over that of a job."""
+
+    model_config = ConfigDict(extra="forbid")
+    question: dict[str, Any]
+    site: dict[str, Any] | None = Field(default=None, description="GeoJSON FeatureCollection.")
+    job: Annotated[str | None, Field(max_length=100)] = None
+    highest_m: float = Field(default=120.0, gt=0, le=10_000)
+
+
+class Hour(BaseModel):
+    """A question about the hour; quantities with their unit."""
+
+    model_config = ConfigDict(extra="forbid")
+    pair: str = Field(max_length=60)
+    place: tuple[Annotated[float, Field(ge=-90, le=90)], Annotated[float, Field(ge=-180, le=180)]] = Field(
+        description="Latitude, longitude."
+    )
+    date: str = Field(max_length=10)
+    air_lowest: Text = None
+    air_highest: Text = None
+    humidity: Text = None
+    wind: Text = None
+    cloud: Text = None
+    load: Text = None
+    ground_height: Text = None
+    distance: Text = None
+    netd: Text = None
+    flight: Text = None
+    tilt: float | None = Field(default=None, ge=0, le=90)
+    azimuth: float | None = Field(default=None, ge=0, le=360)
+    hour: float | None = Field(default=None, ge=0, lt=24)
+    utc_offset: float | None = Field(default=None, ge=-14, le=14)
+    no_night: bool = False
+
+
+@router.get("/jobs/{job}/plan", summary="What the job asks of plan, and the plans")
+def of_job(here: Here, job: OfJob) -> dict[str, Any]:
+    """Each ``[[plan]]`` of the brief; the plan is null before the step has run."""
+    out = job.out / "plan"
+    return {
+        "plans": [
+            {
+                "number": i,
+                "name": q.name or f"plan {i}",
+                "question": q.model_dump(mode="json", exclude_unset=True),
+                "plan": json_of(here, out / f"plan-{i}.json"),
+                "files": [file_told(job, p) for f in (*CARD, *OUTPUTS) if (p := out / f.format(i)).is_file()],
+            }
+            for i, q in enumerate(brief_of(job).plan, 1)
+        ]
+    }
+
+
+@router.get("/jobs/{job}/plan/{number}/lines", summary="Lines of a plan as GeoJSON")
+def lines(here: Here, job: OfJob, number: int) -> Any:
+    """Lines, sorties, take-off points."""
+    found = json_of(here, job.out / "plan" / f"plan-{number}.geojson")
+    if found is None:
+        raise FileError(f"plan {number}", "is not made yet", "Run the planning step.")
+    return found
+
+
+@router.post("/plan/try", summary="Try a plan out")
+def trying(here: Here, said: Planning) -> dict[str, Any]:
+    """The plan and its lines at once; nothing is written into any job."""
+    files = {"over", "terrain"} & set(said.question)
+    if said.site is None and said.job is None:
+        raise InputError("site is missing: draw what is to be flown, or name a job that has a site.")
+    if files and said.job is None:
+        raise InputError(f"plan: {sorted(files)[0]} names a file of a job; name the job too.")
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        plan = _planned(here, said, place)
+        return {"plan": plain_plan(plan), "lines": _lines(plan, place)}
+
+
+def _planned(here: Context, said: Planning, place: Path) -> Plan:
+    job = here.shelf.open(said.job) if said.job else None
+    raw, base = _question(said, job), job.root if job else place
+    if said.site is not None:
+        drawn = place / SITE
+        drawn.write_text(json.dumps(said.site), encoding="utf-8")
+        raw["over"] = str(drawn)
+    known = brief_of(job).model_dump(exclude_unset=True) if job else {"site": {"name": "site"}, "title": "plan"}
+    limits = known.get("limits") or {"highest_m": said.highest_m}
+    asked = Brief.parse({**known, "limits": limits, "plan": [raw]}, "plan")
+    try:
+        return plan_of(plan_ask(base, asked, 0, fleet_with(kit_file(job)) if job else catalogue()))
+    except GroundglowError as error:
+        told = str(error).replace(str(place / SITE), "the drawn site")
+        raise InputError(told.replace(f"{base}/", "")) from error
+
+
+def _question(said: Planning, job: JobFolder | None) -> dict[str, Any]:
+    """The question; files that it names have to lie in the job."""
+    raw = {"name": "plan", **said.question}
+    for name in ("over", "terrain"):
+        given = raw.get(name)
+        if given is None or job is None:
+            continue
+        if not (isinstance(given, str) and (job.root / given).resolve().is_relative_to(job.root)):
+            raise InputError(f"plan: {name} {given!r} does not lie in the job.")
+    return raw
+
+
+def _lines(plan: Plan, place: Path) -> Any:
+    path = place / "lines.geojson"
+    write_geojson(path, [f for folder in features_of(plan, heights="none").values() for f in folder])
+    return json.loads(path.read_text("utf-8"))
+
+
+@router.post("/window", summary="When can it be seen?")
+def window(said: Hour) -> dict[str, Any]:
+    """Contrast through a day with its doubt, open windows, crossovers and levels."""
+    return plain_window(window_answer(window_ask(said.model_dump(exclude_none=True))))

@@ -1,0 +1,142 @@
+// Can it be seen? Kits ranked with their reasons, answered again at each move of a slider.
+
+import { blob, get, of, post, save, tried } from "../core/api.js";
+import { el, given, one, put, settled } from "../core/dom.js";
+import { file } from "../core/files.js";
+import { count, fixed, sentence } from "../core/say.js";
+import { changes, kits, nameOf } from "../fit/answer.js";
+import { showCard } from "../fit/card.js";
+import { weatherSliders } from "../fit/sliders.js";
+
+const { job } = given();
+let questions = [];
+let base = {};
+let asking = null;
+let url = "";
+let targets = [];
+const names = new Map();
+
+const sliders = weatherSliders(one("#sliders"), () => ask());
+
+/** The question as it stands in the form, in the words of the brief. */
+function question() {
+  const task = one("#task").value;
+  const wanted = one("#wanted").value.trim();
+  const own = { task, target: one("#target").value || null, date: one("#date").value, ...sliders.said() };
+  const how = task === "measure" ? { accuracy: wanted || null, probability: null } : { probability: wanted || null, accuracy: null };
+  const size = own.target ? { length: null, width: null, height: null } : {};
+  return Object.fromEntries(Object.entries({ ...base, ...size, ...own, ...how }).filter(([, v]) => v !== null && v !== ""));
+}
+
+const body = () => ({ question: question(), job });
+
+const answerAgain = settled(async () => {
+  asking?.abort();
+  asking = new AbortController();
+  const { signal } = asking;
+  const found = await tried(() => post("/api/fit/try", { ...body(), top: 8 }, { signal }));
+  if (!found) return;
+  show(found);
+  await views(found, signal);
+}, 60);
+
+async function views(found, signal) {
+  picture(await blob("/api/fit/views", body(), { signal }).catch(() => null), found);
+}
+
+function ask() {
+  one("#kits").classList.add("busy");
+  answerAgain();
+}
+
+function show(found) {
+  const { asked } = found;
+  one("#kits").classList.remove("busy");
+  const best = found.fit[0];
+  const said = { detect: "be detected", recognise: "be recognised", identify: "be identified", measure: "be measured" }[asked.task];
+  one("#answer").textContent = best
+    ? `Yes: ${asked.name} can ${said} with ${found.fit_count} of ${count(found.combinations, "kit")}; first: ${nameOf(best, names)}, from ${fixed(best.distance_m, 0)} m.`
+    : `Not as asked: none of ${count(found.combinations, "kit")} would do. What is nearest to doing stands below.`;
+  one("#rule").textContent = found.rule;
+  put(one("#kits"), kits(found.fit, names));
+  one("#unfit-words").textContent = `${count(found.unfit.length, "kit")} that would not do, and why`;
+  put(one("#unfit"), kits(found.unfit, names));
+  put(one("#changes"), changes(found, names));
+  put(one("#assumed"), [...found.assumed, ...found.cautions].map((a) => el("li", {}, sentence(a))));
+}
+
+function picture(image, found) {
+  const img = one("#views");
+  img.hidden = !image;
+  if (!image) return;
+  URL.revokeObjectURL(url);
+  url = URL.createObjectURL(image);
+  img.src = url;
+  img.alt = `Simulated views of ${found.asked.name} by ${found.fit.slice(0, 3).map((k) => nameOf(k, names)).join("; ") || "the nearest kits"}`;
+}
+
+// --- the form ------------------------------------------------------------------------------------------------------------
+
+function wanted() {
+  const measure = one("#task").value === "measure";
+  one("#wanted-words").textContent = measure ? "To within" : "With a probability of";
+  one("#wanted").value = measure ? base.accuracy ?? "2 K" : base.probability ?? "90 %";
+}
+
+/** Take a question of the brief, or one of our own. */
+function take(i) {
+  const own = questions[i];
+  base = own ? { ...own.question } : {};
+  if (base.target || !own) one("#target").value = base.target ?? one("#target").value;
+  else one("#target").value = "";
+  one("#task").value = base.task ?? "detect";
+  one("#date").value = base.date || one("#date").value;
+  sliders.take(base);
+  wanted();
+  caution();
+  put(one("#files"), (own?.files ?? []).map((f) => file(job, f)));
+  if (!own?.answer) return ask();
+  show(own.answer);
+  return views(own.answer);
+}
+
+function caution() {
+  const words = targets.find((t) => t.id === one("#target").value)?.caution ?? "";
+  one("#caution").hidden = !words;
+  one("#caution").textContent = words;
+}
+
+async function pdf(path, what, name) {
+  one("#sheet-says").textContent = "Being made …";
+  const made = await tried(() => blob(path, what));
+  one("#sheet-says").textContent = made ? "" : "It could not be made.";
+  if (made) save(made, name);
+}
+
+one("#ask").addEventListener("submit", (e) => e.preventDefault());
+one("#asked").addEventListener("change", (e) => take(Number(e.target.value)));
+one("#target").addEventListener("change", () => { caution(); ask(); });
+one("#task").addEventListener("change", () => { wanted(); ask(); });
+for (const id of ["#wanted", "#date"]) one(id).addEventListener("change", ask);
+one("#sheet").addEventListener("click", () => pdf("/api/fit/sheet.pdf", body(), "can-it-be-seen.pdf"));
+const chosenKit = () => ({ camera: one("#camera").value, lens: one("#lens").value, aircraft: one("#aircraft").value || null });
+one("#card-form").addEventListener("submit", (e) => { e.preventDefault(); tried(() => showCard(one("#card"), chosenKit(), names)); });
+one("#card-pdf").addEventListener("click", () => pdf("/api/fit/card.pdf", chosenKit(), "limits.pdf"));
+
+await tried(async () => {
+  const [found, asked, kit] = await Promise.all([get(of(job)), get(of(job, "fit")), get("/api/kit")]);
+  one("#title").textContent = found.title || job;
+  ({ questions } = asked);
+  ({ targets } = kit);
+  for (const thing of [...kit.cameras, ...kit.lenses, ...kit.aircraft, ...targets]) names.set(thing.id, thing.name);
+  put(one("#target"), el("option", { value: "" }, "as the brief describes it"), targets.map((t) => el("option", { value: t.id }, t.name)));
+  put(one("#asked"), questions.map((q, i) => el("option", { value: i }, q.name)), el("option", { value: -1 }, "another one"));
+  const options = (list) => list.map((x) => el("option", { value: x.id }, x.name));
+  put(one("#camera"), options(kit.cameras));
+  const lenses = () => put(one("#lens"), options(kit.lenses.filter((l) => kit.cameras.find((c) => c.id === one("#camera").value).lenses.includes(l.id))));
+  one("#camera").addEventListener("change", lenses);
+  lenses();
+  put(one("#aircraft"), el("option", { value: "" }, "none"), options(kit.aircraft));
+  if (!questions.length) one("#target").value = targets[0].id;
+  take(questions.length ? 0 : -1);
+});

@@ -1,0 +1,32 @@
+"""Small things told the same way everywhere: times, files."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from groundglow.job.folder import JobFolder
+
+__all__ = ["clock", "file_told"]
+
+
+def clock(time: float | None) -> str | None:
+    """A UTC time as ISO 8601.
+
+    Examples
+    --------
+    >>> clock(0.0), clock(None)
+    ('1970-01-01T00:00:00Z', None)
+    """
+    if time is None:
+        return None
+    return datetime.fromtimestamp(time, UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def file_told(job: JobFolder, path: Path) -> dict[str, Any]:
+    """A file that can be had."""
+    stat = path.stat()
+    return {
+        "name": path.name, "path": job.relative(path), "bytes": stat.st_size, "changed_at": clock(stat.st_mtime)
+    }  # fmt: skip
