@@ -127,11 +127,15 @@ def _likeness(best: Candidate, others: Sequence[Candidate], sight: Sight) -> flo
 
 
 def _middle_strength(group: Group, shown: int) -> float:
-    """Median strength over the frames that had the place in view, none where it was not seen."""
+    """Median strength over the frames that had the place in view, none where a spot was not seen.
+
+    An area that one frame does not cut out is not weak there: its border lies elsewhere, or at the frame's own.
+    """
     strength: dict[str, float] = {}
     for c in group:
         strength[c.frame] = max(c.contrast_noise, strength.get(c.frame, 0.0))
-    return float(np.median([*strength.values(), *[0.0] * (shown - len(strength))]))
+    unseen = shown - len(strength) if group[0].shape_kind == "spot" else 0
+    return float(np.median([*strength.values(), *[0.0] * unseen]))
 
 
 def _seen_once(one: Candidate, sight: Sight, found: Mapping[str, Sequence[Candidate]], shown: int) -> tuple[str, str]:
