@@ -61,8 +61,14 @@ def _answer(status: int, kind: str, message: str, faults: Sequence[str] = ()) ->
 def _of_ours(request: Request, error: Exception) -> Response:
     if not isinstance(error, GroundglowError):
         raise error
-    status, message = http_status(error), str(error)
+    status, message = http_status(error), _without_place(request, str(error))
     return _answer(status, type(error).__name__, message)
+
+
+def _without_place(request: Request, message: str) -> str:
+    """The message without where on the server's disk the jobs lie."""
+    root = request.app.state.settings.root.resolve()
+    return message.replace(f"{root}/", "").replace(str(root), root.name)
 
 
 def _of_refusal(request: Request, error: Exception) -> Response:

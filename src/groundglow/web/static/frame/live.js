@@ -29,10 +29,12 @@ function surfacesOf(frame, table) {
 }
 
 export class Live {
-  constructor(frame, table) {
+  /** `why`: why there is no table, in the server's words. */
+  constructor(frame, table, why = "") {
+    this.why = why;
     Object.assign(this, frame, { table, known: table, width: frame.columns, height: frame.rows, missing: 0xff808080 });
     this.scale = frame.scales.signal;
-    this.unit = table ? "K" : "counts";
+    this.unit = table ? "K" : this.scale.unit;
     this.surfaces = surfacesOf(frame, table);
     this.extent = extent(frame.signal);
     this.key = this.keys(table ? frame.surface : null);
@@ -136,7 +138,7 @@ export class Live {
     const value = this.at(i);
     const mask = this.mask?.[i] ?? 0;
     const surface = this.surfaces[(this.key[i] / CODES) | 0];
-    if (!this.table) return { column, row, value, unit: "counts", departs: this.departs(i), why: "counts without calibration: no temperature can be stated" };
+    if (!this.table) return { column, row, value, unit: this.unit, departs: this.departs(i), why: this.unit === "counts" ? "counts without calibration: no temperature can be stated" : `no surface temperature: ${this.why}` };
     if (mask || !Number.isFinite(value)) return { column, row, value: NaN, unit: "K", why: this.mask_words?.[mask] ?? "no surface temperature gives this signal", surface };
     const half = COVERAGE * this.sdAt(i);
     return { column, row, value, low: value - half, high: value + half, departs: this.departs(i), unit: "K", surface };

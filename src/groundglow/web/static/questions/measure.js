@@ -47,16 +47,22 @@ async function open(frame) {
   const { signal } = at.loading;
   const known = at.frames.find((f) => f.frame === frame);
   await tried(async () => {
-    const [data, table] = await Promise.all([fetchFrame(job, at.flight, frame, known.measured, signal), fetchTable(job, at.flight, frame, {}, signal).catch((e) => (e.status ? null : Promise.reject(e)))]);
+    let why = "";
+    const none = (error) => {
+      if (error.status !== 422) throw error;
+      why = error.message;
+      return null;
+    };
+    const [data, table] = await Promise.all([fetchFrame(job, at.flight, frame, known.measured, signal), fetchTable(job, at.flight, frame, {}, signal).catch(none)]);
     at.frame = frame;
     one("#name").value = frame;
-    at.live = new Live(data, table);
+    at.live = new Live(data, table, why);
     view.size(at.live.width, at.live.height);
     one("[name=shown][value=departure]").disabled = !at.live.departure;
     if (!at.live.departure) choose("temperature");
     scale.fit(at.live);
     one("#else").hidden = !at.live.table;
-    one("#as-value").textContent = at.live.table ? "temperature" : "counts: without a calibration there is no temperature";
+    one("#as-value").textContent = at.live.table ? "temperature" : at.live.unit === "counts" ? "counts: without a calibration there is no temperature" : "apparent temperature";
     sliders.known(at.live);
     await sliders.again(at.live, (air) => fetchTable(job, at.flight, at.frame, air, signal));
     paint();
