@@ -26,7 +26,7 @@ from groundglow.job.folder import open_job
 OUT = Path(__file__).resolve().parents[1] / "docs/pictures"
 WIDE = {"width": 1080, "height": 900}
 PHONE = {"width": 390, "height": 844}
-COLOURS = 128
+COLOURS = 200
 
 
 def asked_of_all(job: Path, folder: Path) -> Path:
@@ -64,9 +64,9 @@ def read(page: Page) -> None:
     page.get_by_label("Name", exact=True).fill("west clamp")
     canvas.click(position={"x": 312 * wide, "y": 236 * high})
     page.get_by_label("What it is").select_option("line")
-    page.get_by_label("Name", exact=True).fill("along the bar")
-    for x in (270, 360):
-        canvas.click(position={"x": x * wide, "y": 236 * high})
+    page.get_by_label("Name", exact=True).fill("across the gravel")
+    for x in (225, 540):
+        canvas.click(position={"x": x * wide, "y": 305 * high})
     page.locator("#why-says").wait_for()
     page.wait_for_timeout(1500)
 
@@ -80,7 +80,7 @@ SHOTS: tuple[tuple[str, str, Callable[[Page], None], int], ...] = (
     ("fit", "/can-it-be-seen", nothing, 1500),
     ("plan", "/how-and-when-do-we-fly", nothing, 1000),
     ("check", "/did-we-get-it", nothing, 1250),
-    ("measure", "/how-hot?flight=2026-04-16/overview&frame=over_0034.tif", read, 1060),
+    ("measure", "/how-hot?flight=2026-04-16/overview&frame=over_0034.tif", read, 1290),
     ("find", "/what-is-wrong#3", nothing, 1000),
     ("report", "/what-do-we-tell-them", nothing, 1300),
 )

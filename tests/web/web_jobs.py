@@ -15,6 +15,7 @@ import httpx
 
 from groundglow.records.finding import Candidate, Finding, Findings, Support, View
 
+SEEN = ("once", "twice", "thrice", "often", "always")
 TOKEN = "a-token-of-the-tests"
 BRIEF = """
 title = "Invented roof"
@@ -59,8 +60,7 @@ def finding(number: int, **said: Any) -> Finding:
         "area_m2": 0.1 * number, "size_m": 0.3, "lon_deg": 20.9 + 1e-6 * number, "lat_deg": 47.3, "x": 0.0, "y": 0.0,
         "position_sd_m": 2.0, "peak": 300.0, "mean": 299.0, "mean_low": 297.0, "mean_high": 301.0, "background": 290.0,
         "rise": rise, "rise_low": rise - 0.4, "rise_high": rise + 0.4, "contrast_noise": 5.0 + number % 7,
-        "support": list(Support)[number % 4], "support_reason": "",
-        "reason": f"seen {('once', 'twice', 'thrice', 'often', 'always')[number % 5]}",
+        "support": list(Support)[number % 4], "support_reason": "", "reason": f"seen {SEEN[number % 5]}",
         "status": ("found", "unconfirmed", "dismissed")[number % 3], "cause": "departure, cause not judged",
         "in_view": 8, "views": (View(candidate, 1.0, 2.0, 2.0),) * 4,
     }  # fmt: skip

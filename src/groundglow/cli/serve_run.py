@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -73,3 +74,4 @@ def _tell(settings: Any, port: int, jobs: int, *, local: bool) -> None:
             + (" (not now: --read-only)." if settings.read_only else ".")
         )
     screen.print("Read-only: nothing is changed." if settings.read_only else "Stop it with Ctrl-C.")
+    sys.stdout.flush()  # whoever reads it through a pipe wants the address now

@@ -3,6 +3,7 @@
 import { svg, el } from "../core/dom.js";
 import { count, fixed, percent } from "../core/say.js";
 
+const TASKS = ["detect", "recognise", "identify"];
 const metres = (m) => (m === null || m === undefined ? "not by this camera" : m <= 0 ? "not even close by" : `${fixed(m, m < 10 ? 1 : 0)} m`);
 
 /** Words for a kit: {camera, lens, aircraft} by the names of the catalogue. */
@@ -25,7 +26,7 @@ function kit(k, name) {
 }
 
 function outcome(k) {
-  const p = Object.entries(k.probability).map(([task, v]) => `${task} ${percent(v)}`).join(", ");
+  const p = TASKS.filter((task) => task in k.probability).map((task) => `${task} ${percent(k.probability[task])}`).join(", ");
   return k.interval_k === null ? p : `±${fixed(k.interval_k)} K, ${k.support}; ${p}`;
 }
 
