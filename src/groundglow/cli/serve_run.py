@@ -45,7 +45,12 @@ def run_serve(given: Mapping[str, Any]) -> int:
         timeout_graceful_shutdown=3,
         limit_concurrency=256,
     )
-    uvicorn.Server(config).run(sockets=[listening])
+    server = uvicorn.Server(config)
+    # Asked twice to stop it would drop the runs at work without ending them; they end within seconds.
+    server.handle_exit = lambda signal, frame: setattr(server, "should_exit", True)
+    server.run(sockets=[listening])
+    if not given["quiet"]:
+        console().print("Stopped. What runs had finished is kept.")
     return 0
 
 
