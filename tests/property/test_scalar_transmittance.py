@@ -21,7 +21,6 @@ TABLE = lookup(BAND)
 USERS = {
     "steps/measure/air.py": "differences by the weather only: doubt",
     "frames/radiometry/delivered.py": "what a recorder used, undone with the doubt of that transmittance",
-    "simulate/flight/world.py": "air of an invented site, within its doubt (below)",
     "steps/fit/air.py": "advice before a flight, weighted at the target's own temperature, within the air's doubt",
     "steps/plan/when.py": "expected contrast before a flight, within the weather's doubt",
     "steps/fit/views.py": "pictures, not readings; weighted at the target's own temperature",

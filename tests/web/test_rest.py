@@ -86,7 +86,7 @@ def test_a_job_is_made_from_a_form_and_read_by_the_command_line(client: httpx.Cl
     crossing = json.loads(json.dumps(SITE))
     crossing["features"][0]["geometry"]["coordinates"] = [[[0, 0], [1, 1], [1, 0], [0, 1], [0, 0]]]
     message = fault(client.post("/api/jobs", json={"id": "bad", "brief": brief, "site": crossing}), 422)
-    assert "Self-intersection" in message
+    assert "crosses itself" in message
     assert not (shelf / "bad").exists()
 
 

@@ -120,7 +120,7 @@ def means(band: Band, distance: Floats, state: Weather, source_temperature: floa
         part = slice(start, start + CHUNK)
         here = state.part(part)
         tau = grid.at_nodes(transmittance(distance[part], here))
-        mean[part] = tau @ weight
+        mean[part] = np.minimum(tau @ weight, 1.0)  # weights that sum to 1 but for the last bit
         own[part] = ((1.0 - tau) * spectral_radiance(grid.wavelength, here.temperature[:, None])) @ grid.weight
     return mean, own, _doubt(band, mean, distance, state)
 
