@@ -145,6 +145,9 @@ class RunKeeper:
         for line in said or ():
             _take(live, line)
         code = live.process.wait()
+        _let_go(live.process)
+        if said is not None:
+            said.close()
         run.ended_at = _now()
         if run.state == "running":
             stopped = live.stopping or code == 130
