@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import socket
 import threading
@@ -47,14 +48,33 @@ take_off = "47.3098, 20.9296"
 
 
 @pytest.fixture(scope="session")
-def finished(small_demo: tuple[Path, Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The small demo with all six questions asked and answered; copy it, never write to it."""
-    job = tmp_path_factory.mktemp("finished") / "sallowmere"
-    shutil.copytree(small_demo[0], job)
+def finished(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small demo with all six questions asked and answered; copy it, never write to it.
+
+    Made once, whichever worker comes first: the others wait for it.
+    """
+    base = tmp_path_factory.getbasetemp()
+    place = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "finished-job"
+    job, made = place / "sallowmere", place / "made"
+    try:
+        place.mkdir()
+    except FileExistsError:
+        _wait_for(made)
+        return job
+    shutil.copytree(request.getfixturevalue("small_demo")[0], job)
     brief = job / "brief.toml"
     brief.write_text(brief.read_text("utf-8").replace("[limits]", f"{ASKED}\n[limits]"), "utf-8")
     run_steps(open_job(job), "report")
+    made.touch()
     return job
+
+
+def _wait_for(made: Path, most: float = 600.0) -> None:
+    begun = time.monotonic()
+    while not made.exists():
+        if time.monotonic() - begun > most:
+            pytest.fail("another worker did not finish the job that the journeys share")
+        time.sleep(0.1)
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ export function runPart(node, job, given) {
   }, () => undefined);
 }
 
-function rest({ node, job, given }, said = "") {
+function rest({ node, job, given }) {
   const begin = el("button", { type: "button", class: "lead" }, given.words);
   begin.addEventListener("click", () => tried(async () => {
     begin.disabled = true;
@@ -26,7 +26,7 @@ function rest({ node, job, given }, said = "") {
       begin.disabled = false;
     }
   }));
-  put(node, said ? el("p", { class: "says" }, said) : null, given.why ? el("p", { class: "soft" }, given.why) : null, el("p", { class: "buttons" }, begin));
+  put(node, given.why ? el("p", { class: "soft" }, given.why) : null, el("p", { class: "buttons" }, begin));
 }
 
 function follow(part, run) {
@@ -53,8 +53,10 @@ function follow(part, run) {
   });
 }
 
-function ended(part, run) {
+/** Show the page anew, then what became of the run. */
+async function ended(part, run) {
   const words = { done: "Done.", cancelled: "Stopped; what was finished is kept.", failed: run.message };
-  rest(part, words[run.state] ?? run.state);
-  part.given.done(run);
+  rest(part);
+  await tried(() => part.given.done(run));
+  part.node.prepend(el("p", { class: "says", role: "status" }, words[run.state] ?? run.state));
 }
