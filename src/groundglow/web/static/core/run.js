@@ -5,11 +5,11 @@ import { el, put } from "./dom.js";
 
 const STEP = { check: "Looking at the frames", register: "Tying frames together", measure: "Measuring", find: "Searching", report: "Writing the report", fit: "Comparing kits", plan: "Laying lines" };
 
-/** A button that begins a run, and its progress. {until, words, why, done, hidden, said: how the last run ended}. */
+/** A button that begins a run, and its progress. {until, words, why, done, hidden}. */
 export function runPart(node, job, given) {
   const part = { node, job, given };
   if (given.hidden) put(node);
-  else rest(part, given.said);
+  else rest(part);
   return get(of(job, "runs")).then(({ items }) => {
     const running = items.find((r) => r.state === "running");
     if (running) follow(part, running);

@@ -20,15 +20,15 @@ async function every(offset = 0) {
   put(one("#all"), el("ul", {}, found.items.map((f) => file(job, f))), el("div", { class: "pager" }, pager(found, (o) => tried(() => every(o)), "file")));
 }
 
-async function show(run) {
+async function show() {
   const [found, report, about] = await Promise.all([get(of(job)), get(of(job, "report")), get("/api/about")]);
   one("#title").textContent = found.title || job;
   const words = report.made ? `A report of ${count(report.pages, "page")}.` : "There is no report yet.";
   one("#answer").textContent = words;
-  runPart(one("#making"), job, { until: "report", words: report.made ? "Make it again" : "Make the report", why: report.state === "stale" ? `Out of date: ${report.why}.` : "", done: show, hidden: (report.state === "done" && !run) || about.read_only, said: run ? "Done." : "" });
+  runPart(one("#making"), job, { until: "report", words: report.made ? "Make it again" : "Make the report", why: report.state === "stale" ? `Out of date: ${report.why}.` : "", done: show, hidden: report.state === "done" || about.read_only });
   put(one("#files"), report.files.length ? report.files.map((f) => file(job, f)) : el("li", { class: "soft" }, "Nothing yet."));
   put(one("#pages"), Array.from({ length: report.pages ?? 0 }, (_, i) => page(i + 1)));
 }
 
 document.querySelectorAll("main section details").forEach((d) => d.addEventListener("toggle", () => tried(every), { once: true }));
-await tried(() => show());
+await tried(show);
