@@ -216,6 +216,17 @@ def test_an_upgrade_reaches_farther_and_names_what_is_new() -> None:
     assert all(part.split()[1] in s.next.combination.id for s in steps for part in s.new)
 
 
+def test_of_the_nearest_unfit_ones_one_is_told_that_a_change_turns() -> None:
+    """Cattle with slow cameras only: the nearest by reasons has no such change, another by its aircraft has one."""
+    ask = replace(
+        FIELD, target=target("cattle"), distance=60.0, highest_frame_rate=9.0, work=Work("area", "", area=2e5)
+    )
+    fit, unfit = fit_findings(ask, KITS).turns
+    assert fit.answer.fit
+    assert not unfit.answer.fit
+    assert unfit.changes
+
+
 def test_a_kit_with_nothing_better_has_no_upgrade() -> None:
     assert upgrades(CLAMP, GOOD, [GOOD]) == ()
 

@@ -62,6 +62,17 @@ def test_how_surely_it_is_measured_is_what_the_plain_loop_finds(of_what: str) ->
         assert of.half_width[i, hour] == pytest.approx(plain, rel=0.03)
 
 
+@pytest.mark.parametrize("distance", [30.0, 45.0, 60.0])
+def test_a_fast_wing_with_a_long_lens_low_down_smears_as_the_plain_loop_says(distance: float) -> None:
+    """9 to 18 pixels of motion in one time constant."""
+    kit = one("demo-640-field", "l640-45", "demo-lift-wing")
+    ask = replace(PERSON, distance=distance)
+    of = evaluate(ask, [kit])
+    assert of.lag[0] > 8.0
+    plain = plain_cell(ask, kit, of.scene, float(of.seen[0].reflected[2]), hour=2, distance=distance)
+    assert of.cycles[0, 2] == pytest.approx(plain.cycles, rel=4e-3)
+
+
 def test_the_largest_distance_is_where_the_task_just_keeps_its_probability() -> None:
     kit = one("demo-640", "l640-13")
     ask = replace(PERSON, work=Work("point", ""), distance=None)

@@ -18,12 +18,14 @@ from groundglow.steps.fit.sightreasons import sight_reasons
 
 Array = NDArray[np.float64]
 
-__all__ = ["Turn", "best_unfit", "turn"]
+__all__ = ["Turn", "turn", "turns_of"]
 
 #: How finely heights and speeds are tried: shares of the height, and m/s.
 _LOWER = np.concatenate([np.linspace(0.98, 0.1, 45), np.array([0.05])])
 _HIGHER = np.concatenate([np.linspace(1.02, 2.0, 50), np.geomspace(2.1, 100.0, 60)])
 _SPEEDS = np.arange(0.5, 30.5, 0.5)
+#: Unfit ones among which one is looked for that a single change turns.
+_NEAR = 12
 
 
 _SIGHT = frozenset({"pixels", "contrast", "smear", "range", "accuracy", "stand-off", "hour"})
@@ -37,12 +39,17 @@ class Turn:
     changes: tuple[Change, ...]
 
 
-def best_unfit(answers: Sequence[Answer]) -> Answer | None:
-    """The unfit one that is nearest to being fit: what it sees alone stands in the way, by the fewest reasons and the
-    least; None when all are fit.
+def turns_of(ask: Ask, answers: Sequence[Answer], others: Sequence[Combination]) -> tuple[Turn, ...]:
+    """What turns the best fit one, and the unfit one that is nearest to being fit.
+
+    Nearest: what it sees alone stands in the way, by the fewest reasons and the least; of the nearest few the first
+    that one change turns.
     """
-    unfit = [a for a in answers if not a.fit]
-    return min(unfit, key=_away) if unfit else None
+    fit = [a for a in answers if a.fit][:1]
+    near = sorted((a for a in answers if not a.fit), key=_away)[:_NEAR]
+    tried = (turn(ask, a, others) for a in near)
+    unfit = next((t for t in tried if t.changes), turn(ask, near[0], others) if near else None)
+    return (*(turn(ask, a, others) for a in fit), *((unfit,) if unfit else ()))
 
 
 def _away(answer: Answer) -> tuple[bool, int, float, str]:

@@ -10,7 +10,7 @@ from groundglow.kit.place_of_use import UseTable
 from groundglow.records.fit import Answer, Ask
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.answer import answers_of
-from groundglow.steps.fit.changes import Turn, best_unfit, turn
+from groundglow.steps.fit.changes import Turn, turns_of
 from groundglow.steps.fit.evaluate import Expected, evaluate
 from groundglow.steps.fit.geometry import WHAT_IS_KNOWN
 from groundglow.steps.fit.place_of_use import use_words
@@ -79,13 +79,11 @@ def fit_findings(
         )
     expected = evaluate(ask, combinations)
     answers = ranked(answers_of(expected, table=table))
-    fit = next((a for a in answers if a.fit), None)
-    worth_turning = [a for a in (fit, best_unfit(answers)) if a is not None]
     return FitFindings(
         ask=ask,
         answers=answers,
         expected=expected,
-        turns=tuple(turn(ask, a, combinations) for a in worth_turning),
+        turns=turns_of(ask, answers, combinations),
         upgrades=tuple(u for kit in owned for u in upgrades(ask, kit, combinations)),
         rule=RULE,
         assumed=(*ask.notes, *expected.scene.notes, *_notes(ask), *_unpriced(ask, answers)),

@@ -13,6 +13,7 @@ from groundglow.records.kit import Combination
 from groundglow.steps.fit.air import FARTHEST
 from groundglow.steps.fit.answer import answers_of
 from groundglow.steps.fit.evaluate import Expected, evaluate
+from groundglow.steps.fit.settings import LOWEST_WING
 from groundglow.steps.fit.silhouette import Sight
 from groundglow.steps.fit.strip import RATES, passage_of, rows_of, strip_picture
 from groundglow.steps.fit.tiles import tiles, views_picture
@@ -92,14 +93,22 @@ def kits_to_show(answers: Sequence[Answer], *, most: int = 3) -> tuple[tuple[Ans
 def looks_of(ask: Ask, answers: Sequence[Answer]) -> tuple[Seeing, ...]:
     """Kits worth showing: a row at the distance of the first one, and a row at another distance.
 
-    The other is twice as far where the first one is fit; where it is not, as near as it would have to come.
+    The other is twice as far where the first one is fit; where it is not, as near as it would have to come: never
+    nearer than the question allows, and what cannot hover stays higher over ground.
     """
     first, kits = answers[0], kits_to_show(answers)
     near = first.at.distance
-    nearer = max(near * (1.0 + first.margin), 0.05 * near)
-    other = FARTHER * near if first.fit else nearer if nearer < near else 0.5 * near
+    nearer = max(near * (1.0 + first.margin), 0.05 * near, ask.nearest)
+    other = FARTHER * near if first.fit or nearer >= near else nearer
     distances = [d for d in (near, other) if d <= FARTHEST]
-    return tuple(seen_from(ask, a.combination, d, label) for d in distances for a, label in kits)
+    return tuple(seen_from(ask, a.combination, _kept(ask, a, d), label) for d in distances for a, label in kits)
+
+
+def _kept(ask: Ask, of: Answer, distance: float) -> float:
+    """A distance that the aircraft keeps."""
+    aircraft = of.combination.aircraft
+    low = aircraft is not None and not aircraft.hovers and ask.view == "above"
+    return max(distance, LOWEST_WING) if low else distance
 
 
 def views_of(ask: Ask, seen: Sequence[Seeing], measures: Measures = METRIC) -> bytes:

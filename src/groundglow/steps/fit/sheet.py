@@ -168,7 +168,7 @@ def _upgrade_row(step: Upgrade, found: FitFindings) -> list[str]:
     gain = "from none" if step.gain == float("inf") else f"{step.gain:.1f} times"
     price = f"{step.price:,.0f} {found.ask.currency}".rstrip() if step.price is not None else "not given"
     under = f" / {kit.aircraft.name}" if kit.aircraft else ""
-    return [f"{kit.camera.name}, {kit.lens.focal_length * 1e3:.3g} mm{under}", ", ".join(step.new), gain, price]
+    return [f"{kit.camera.name}, {kit.lens.focal_length * 1e3:.3g} mm{under}", ", ".join(step.names), gain, price]
 
 
 def _recording_rows(advice: RecordingAdvice) -> list[list[str]]:

@@ -20,8 +20,9 @@ LEAST_GAIN = 0.05
 class Upgrade:
     """From one combination to another.
 
-    ``new`` names the parts that would have to be bought; ``gain`` is the reach of the asked task over that of the owned
-    kit (infinite where that has none); ``price`` of the new parts, None when not known.
+    ``new`` names the parts that would have to be bought by their ids, ``names`` in words; ``gain`` is the reach of the
+    asked task over that of the owned kit (infinite where that has none); ``price`` of the new parts, None when
+    not known.
     """
 
     owned: Answer
@@ -29,6 +30,7 @@ class Upgrade:
     new: tuple[str, ...]
     gain: float
     price: float | None
+    names: tuple[str, ...] = ()
 
 
 def upgrades(ask: Ask, owned: Combination, others: Sequence[Combination]) -> tuple[Upgrade, ...]:
@@ -47,7 +49,7 @@ def upgrades(ask: Ask, owned: Combination, others: Sequence[Combination]) -> tup
         if _flies(answers[i]) and reach[i] > (1.0 + LEAST_GAIN) * reach[0]
     ]
     priced = all(s.price is not None for s in steps)
-    steps.sort(key=lambda s: (len(s.new), _cost(s, priced), -s.gain, s.next.combination.id))
+    steps.sort(key=lambda s: (len(s.new), _cost(s, priced), -s.gain, _lift(s), s.next.combination.id))
     kept: list[Upgrade] = []
     for step in steps:
         if all(step.gain > k.gain * (1.0 + LEAST_GAIN) for k in kept if len(k.new) <= len(step.new)):
@@ -57,6 +59,12 @@ def upgrades(ask: Ask, owned: Combination, others: Sequence[Combination]) -> tup
 
 def _cost(step: Upgrade, priced: bool) -> float:
     return step.price if priced and step.price is not None else step.next.combination.mass
+
+
+def _lift(step: Upgrade) -> float:
+    """Of two aircraft the smaller one will do."""
+    aircraft = step.next.combination.aircraft
+    return aircraft.payload if aircraft else 0.0
 
 
 def _flies(answer: Answer) -> bool:
@@ -71,4 +79,5 @@ def _step(owned: Answer, following: Answer, before: float, after: float) -> Upgr
     prices = [new.offer.price for _, new in changed]
     price = None if None in prices else float(sum(p for p in prices if p is not None))
     gain = after / before if before > 0 else float("inf")
-    return Upgrade(owned, following, tuple(f"{name} {new.id}" for name, new in changed), gain, price)
+    ids, names = (tuple(f"{name} {new.id}" for name, new in changed), tuple(new.name for _, new in changed))
+    return Upgrade(owned, following, ids, gain, price, names)

@@ -106,11 +106,12 @@ class View(NamedTuple):
 
 
 class _Grid(NamedTuple):
-    """Pixels of the view with a margin, and samples a pixel."""
+    """Pixels of the view with a margin above and below, and to the sides, and samples a pixel."""
 
     rows: int
     columns: int
-    margin: int
+    above: int
+    beside: int
     fine: int
 
 
@@ -164,17 +165,17 @@ def simulated_view(conditions: Conditions, look: Look, window: Window, *, band: 
     table = lookup(band)
     scene = _radiance(conditions, look, _places(grid, sampling, window), table)
     sharp = _sampled(scene, spread, grid)
-    rows, columns = grid.rows - 2 * grid.margin, grid.columns - 2 * grid.margin
-    inside = sharp[grid.margin : grid.margin + rows, grid.margin : grid.margin + columns]
+    inside = sharp[grid.above : grid.rows - grid.above, grid.beside : grid.columns - grid.beside]
     noisy = inside + _noise(look.combination, inside.shape, seed) * float(table.slope(RATED))
     return View(np.asarray(table.temperature(noisy)), sampling)
 
 
 def _grid(window: Window, sampling: float, spread: PointSpread) -> _Grid:
     rows, columns = (min(max(round(side / sampling), 1), MOST_PIXELS) for side in (window.upright, window.across))
-    margin = math.ceil(6 + 5 * max(abs(lag) for lag in spread.lag))
-    longest = max(rows, columns) + 2 * margin
-    return _Grid(rows + 2 * margin, columns + 2 * margin, margin, int(np.clip(MOST_SAMPLES // longest, 2, 9)) | 1)
+    beside, above = (min(math.ceil(6 + 5 * abs(lag)), MOST_PIXELS) for lag in spread.lag)
+    longest = max(rows + 2 * above, columns + 2 * beside)
+    fine = int(np.clip(MOST_SAMPLES // longest, 2, 9)) | 1
+    return _Grid(rows + 2 * above, columns + 2 * beside, above, beside, fine)
 
 
 def _places(grid: _Grid, sampling: float, window: Window) -> tuple[Array, Array]:
