@@ -5,9 +5,9 @@ one that also fetches, all at once, the data that the page asks for before it ca
 picture of a frame's size on its canvas. A page can be used when its answer is written (and, for the frame, its picture
 painted). Printed are medians of this machine and their ratios.
 
-    python benchmarks/bench_page.py JOB [--rounds 9]
+    python benchmarks/bench_page.py [JOB] [--rounds 9]
 
-JOB is a finished job, such as the one that `groundglow demo` makes. Chromium is taken from /usr/bin/chromium.
+JOB is a finished job; left out, the demo is made first. Chromium is taken from /usr/bin/chromium.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import socket
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.request
 from collections.abc import Iterator
@@ -183,16 +184,27 @@ def moving(page: Page, base: str, job: str, rounds: int) -> None:
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("job", type=Path)
+    parser.add_argument("job", type=Path, nargs="?", help="left out: the demo is made first")
     parser.add_argument("--rounds", type=int, default=9)
     given = parser.parse_args()
-    job = given.job.resolve()
+    with tempfile.TemporaryDirectory() as folder:
+        job = given.job or _demo(Path(folder) / "demo-job")
+        measure(job.resolve(), given.rounds)
+
+
+def _demo(job: Path) -> Path:
+    subprocess.run([sys.executable, "-m", "groundglow", "demo", str(job), "--quiet"], check=True)
+    return job
+
+
+def measure(job: Path, rounds: int) -> None:
+    """Open the pages of a job and print."""
     with served(job) as base, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
         page = browser.new_page(viewport={"width": 1280, "height": 900})
         page.add_init_script(WATCH)
-        loading(page, base, job.name, given.rounds)
-        moving(page, base, job.name, given.rounds)
+        loading(page, base, job.name, rounds)
+        moving(page, base, job.name, rounds)
         browser.close()
 
 
