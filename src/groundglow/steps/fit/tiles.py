@@ -132,7 +132,7 @@ def _short(sheet: Sheet, words: str, room: float, size: float = 14) -> str:
 
 def shown_across(view: View) -> float:
     """Width of what a view shows, m: whole pixels, and of very fine ones only so many as are worth drawing."""
-    return view.values.shape[1] * view.sampling
+    return float(view.values.shape[1] * view.sampling)
 
 
 def scale_bar(
