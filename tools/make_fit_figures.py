@@ -51,7 +51,8 @@ def small(picture: Image.Image, path: Path) -> None:
     if picture.width > WIDEST:
         size = (WIDEST, round(picture.height * WIDEST / picture.width))
         picture = picture.resize(size, Image.Resampling.LANCZOS)
-    picture.convert("RGB").convert("P", palette=Image.Palette.ADAPTIVE).save(path, optimize=True)
+    few = picture.convert("RGB").quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    few.save(path, optimize=True)
 
 
 def pages(pdf: bytes) -> Image.Image:

@@ -218,9 +218,8 @@ def test_an_upgrade_reaches_farther_and_names_what_is_new() -> None:
 
 def test_of_the_nearest_unfit_ones_one_is_told_that_a_change_turns() -> None:
     """Cattle with slow cameras only: the nearest by reasons has no such change, another by its aircraft has one."""
-    ask = replace(
-        FIELD, target=target("cattle"), distance=60.0, highest_frame_rate=9.0, work=Work("area", "", area=2e5)
-    )
+    asked = replace(FIELD, target=target("cattle"), distance=60.0, highest_frame_rate=9.0)
+    ask = replace(asked, work=Work("area", "", area=2e5))
     fit, unfit = fit_findings(ask, KITS).turns
     assert fit.answer.fit
     assert not unfit.answer.fit

@@ -20,7 +20,7 @@ from groundglow.records.fit import Target, Warmth
 from groundglow.records.kit import Combination
 from groundglow.steps.fit.silhouette import Sight, silhouette
 from groundglow.steps.fit.strip import frames_in_view, passage_of, rows_of, strip_picture
-from groundglow.steps.fit.tiles import common_scale, tiles, views_picture
+from groundglow.steps.fit.tiles import common_scale, shown_across, tiles, views_picture
 from groundglow.steps.fit.views import Conditions, Look, Window, look_spread, simulated_view, window_of
 
 BAND = nominal_band("7.5-13.5")
@@ -178,7 +178,7 @@ def test_picture_has_a_tile_a_look_and_comes_out_the_same_again():
     made = tiles([conditions()] * 2, looks, Window(2.0, 1.5), [BAND] * 2)
     assert made[0].under[1] == "detect 91 %, recognise 40 %"
     assert "20 m" in made[0].under[0]
-    first, second = (views_picture(made, Window(2.0, 1.5), title="a patch") for _ in range(2))
+    first, second = (views_picture(made, title="a patch") for _ in range(2))
     assert first == second
     picture = Image.open(io.BytesIO(first))
     assert picture.width > 1.2 * picture.height
@@ -188,6 +188,14 @@ def test_views_speak_the_units_of_the_user():
     made = tiles([conditions()], [Look(KIT, 30.48, DOWN)], Window(2.0, 1.5), [BAND], Measures("ft"))
     assert "100 ft" in made[0].under[0]
     assert " in" in made[0].under[0]
+
+
+@pytest.mark.parametrize("distance", [2.0, 20.0, 200.0])
+def test_the_scale_bar_goes_by_what_the_view_shows(distance):
+    """Close by only 480 pixels are drawn, far away the view is whole pixels: neither is the window asked for."""
+    (made,) = tiles([conditions()], [Look(KIT, distance, DOWN)], Window(2.0, 1.5), [BAND])
+    pixel = KIT.ifov * distance
+    assert shown_across(made.view) == pytest.approx(min(max(round(2.0 / pixel), 1), 480) * pixel)
 
 
 def test_window_holds_the_target_from_above_and_aside():

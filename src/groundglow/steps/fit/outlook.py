@@ -118,7 +118,7 @@ def views_of(ask: Ask, seen: Sequence[Seeing], measures: Measures = METRIC) -> b
     bands = [s.expected.seen[0].table.band for s in seen]
     made = tiles([conditions_of(s) for s in seen], looks, window, bands, measures)
     columns = len({round(look.combination.ifov, 5) for look in looks})
-    return views_picture(made, window, title=title_of(ask), columns=columns, measures=measures)
+    return views_picture(made, title=title_of(ask), columns=columns, measures=measures)
 
 
 def title_of(ask: Ask) -> str:

@@ -15,7 +15,7 @@ from groundglow.paper.measures import METRIC, Measures
 from groundglow.steps.fit.telling import chance_words
 from groundglow.steps.fit.views import Conditions, Look, View, Window, simulated_view
 
-__all__ = ["GreyScale", "Tile", "common_scale", "grey_legend", "scale_bar", "tiles", "views_picture"]
+__all__ = ["GreyScale", "Tile", "common_scale", "grey_legend", "scale_bar", "shown_across", "tiles", "views_picture"]
 
 Array = NDArray[np.float64]
 
@@ -80,16 +80,12 @@ def _under(look: Look, view: View, measures: Measures) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def views_picture(
-    made: Sequence[Tile], window: Window, *, title: str, columns: int = 3, measures: Measures = METRIC
-) -> bytes:
+def views_picture(made: Sequence[Tile], *, title: str, columns: int = 3, measures: Measures = METRIC) -> bytes:
     """PNG of the views on one grey scale.
 
     Parameters
     ----------
     made : sequence of Tile
-    window : Window
-        That all of them show.
     title : str
     columns : int
         Views in a row.
@@ -110,7 +106,7 @@ def views_picture(
     for k, tile in enumerate(made):
         corner = (MARGIN + k % columns * wide, HEAD + 26 + k // columns * high)
         _draw(sheet, tile, corner, scale)
-        scale_bar(sheet, corner, TILE, window.across, measures)
+        scale_bar(sheet, corner, TILE, shown_across(tile.view), measures)
     right = MARGIN + columns * wide + 8
     grey_legend(sheet, (right, HEAD + 26), rows * high - 26 - caption, scale, measures)
     return sheet.png()
@@ -132,6 +128,11 @@ def _short(sheet: Sheet, words: str, room: float, size: float = 14) -> str:
     while words and sheet.width_of(words + "…", size) > room:
         words = words[:-1]
     return words.rstrip(" ,") + "…"
+
+
+def shown_across(view: View) -> float:
+    """Width of what a view shows, m: whole pixels, and of very fine ones only so many as are worth drawing."""
+    return float(view.values.shape[1] * view.sampling)
 
 
 def scale_bar(
