@@ -18,6 +18,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from groundglow.steps.find.kernels import MAD
 from groundglow.steps.find.region import Mask, Region
 from groundglow.steps.find.search import Search
 from groundglow.steps.find.settings import FindSettings
@@ -26,8 +27,6 @@ __all__ = ["area_regions", "step_strength"]
 
 Picture = NDArray[np.float32]
 
-#: 1.4826 median absolute deviations are one standard deviation of a normal variable.
-MAD = 1.4826
 #: Half discs: radius and gap between them, in pixels of the reduced picture; dividing lines tried.
 HALF_DISC, GAP, LINES = 5, 1.0, 8
 #: Two parts are one when the pixels they share are more than this share of all their pixels.

@@ -6,6 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from groundglow.steps.find.kernels import MAD
+
 __all__ = ["SHARE", "local_departure"]
 
 Picture = NDArray[np.float32]
@@ -14,8 +16,6 @@ Picture = NDArray[np.float32]
 SHARE = 0.06
 #: Values farther than this many spreads from a first background do not pull the second one.
 CLIPPED = 2.0
-#: 1.4826 median absolute deviations are one standard deviation of a normal variable.
-MAD = 1.4826
 
 
 def local_departure(value: Picture) -> Picture:

@@ -6,9 +6,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["DIRECTIONS", "like_spread", "ring_offsets", "ring_statistics"]
+__all__ = ["DIRECTIONS", "MAD", "like_spread", "ring_offsets", "ring_statistics"]
 
 DIRECTIONS = 12
+#: 1.4826 median absolute deviations are one standard deviation of a normal variable.
+MAD = 1.4826
 #: Pixels from which a spread is told.
 LEAST_ALIKE = 8
 
@@ -183,5 +185,5 @@ def like_spread(
             continue
         some = found[:n][np.argsort(away[:n])[: max(int(share * n), LEAST_ALIKE)]]
         middle = np.median(some)
-        out[k] = np.float32(1.4826) * np.median(np.abs(some - middle))
+        out[k] = np.float32(MAD) * np.median(np.abs(some - middle))
     return out

@@ -17,7 +17,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from groundglow.steps.find.kernels import DIRECTIONS, like_spread, ring_offsets, ring_statistics
+from groundglow.steps.find.kernels import DIRECTIONS, MAD, like_spread, ring_offsets, ring_statistics
 from groundglow.steps.find.search import Search
 from groundglow.steps.find.settings import FindSettings
 
@@ -29,8 +29,6 @@ Picture = NDArray[np.float32]
 SMOOTHING = 0.35
 #: Where the directions around are sampled, in diameters: beyond the spot's own blurred border.
 RING = 1.25
-#: Median absolute deviation of a normal variable is 0.6745 standard deviations.
-MAD = 1.4826
 #: A spot answers best at scales just under its size, and sizes in px depend on a height that is in doubt.
 BELOW = 0.65
 #: A pixel is on even ground when its ring spans at most this many times what the quietest tenth spans.
@@ -113,14 +111,19 @@ def _at_scale(
         places = _maxima(clear, settings.clear_sigmas, max(1, round(size / 2)))
         at = tuple(places.T)
         level, near = alike(np.float32(sign) * smooth, departure, span, places, offsets)
-        reach, step = round(LIKE_REACH * size), max(round(LIKE_STEP * size), 1)
-        like = like_spread(departure, around, places, reach, step, LIKE_SHARE)
+        like = _of_like_ground(departure, around, places, size)
         spread = np.maximum(np.minimum(np.maximum(clutter[at], OWN * near), like), left)
         sigmas = (sign * smooth[at] - level) / spread + ALIKE_SIGMAS
         alone = clear[at] * clutter[at] >= settings.isolation * sign * departure[at]
         for k in np.nonzero((sigmas >= search.sigmas) & alone)[0]:
             r, c = (int(n) * factor + middle for n in places[k])
             yield Peak(r, c, diameter, sign, float(sigmas[k]), float(spread[k]))
+
+
+def _of_like_ground(departure: Picture, around: Picture, places: NDArray[np.int64], size: float) -> NDArray[np.float32]:
+    """Clutter at each place, of the ground near it whose surroundings are most like its own."""
+    reach, step = round(LIKE_REACH * size), max(round(LIKE_STEP * size), 1)
+    return np.asarray(like_spread(departure, around, places, reach, step, LIKE_SHARE))
 
 
 def _reduced(picture: Picture, factor: int) -> Picture:
