@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Sequence
 from typing import Any
 
 from groundglow.job.chain import StepState, step_states
@@ -12,14 +13,16 @@ from groundglow.job.inputs import log_of
 from groundglow.job.plans.check import log_path
 from groundglow.job.plans.find import findings_path
 from groundglow.job.review import decisions_of, review_file
+from groundglow.records.brief import FitQuestion, PlanQuestion
 from groundglow.records.decision import Decision, standings
 from groundglow.records.finding import Findings
 from groundglow.records.log import FlightLog
 from groundglow.web.context import Context
 from groundglow.web.findings import Row, Table
 from groundglow.web.refusals import Refusal
+from groundglow.web.telling import file_told
 
-__all__ = ["decisions", "finding_row", "findings_table", "flight_log", "json_of", "states_of"]
+__all__ = ["asked_told", "decisions", "finding_row", "findings_table", "flight_log", "json_of", "states_of"]
 
 #: Seconds for which what was asked of a job's files is taken as true.
 FRESH = 5.0
@@ -72,3 +75,26 @@ def states_of(here: Context, job: JobFolder) -> tuple[StepState, ...]:
 def json_of(here: Context, path: Any) -> Any:
     """A JSON file of a job's outputs; None when it is not made yet."""
     return here.kept.get(path, (path,), lambda: json.loads(path.read_text("utf-8")) if path.is_file() else None)
+
+
+def asked_told(
+    here: Context,
+    job: JobFolder,
+    step: str,
+    asked: Sequence[FitQuestion | PlanQuestion],
+    *,
+    called: tuple[str, str],
+    files: Sequence[str],
+) -> list[dict[str, Any]]:
+    """What a brief asks of a step and what came of it; ``called``: a question without a name, and the outcome."""
+    out, (plain, outcome) = job.out / step, called
+    return [
+        {
+            "number": i,
+            "name": q.name or f"{plain} {i}",
+            "question": q.model_dump(mode="json", exclude_unset=True),
+            outcome: json_of(here, out / f"{step}-{i}.json"),
+            "files": [file_told(job, p) for f in files if (p := out / f.format(i)).is_file()],
+        }
+        for i, q in enumerate(asked, 1)
+    ]

@@ -24,8 +24,7 @@ from groundglow.steps.fit.outlook import looks_of, views_of
 from groundglow.steps.fit.plain import plain_card, plain_findings
 from groundglow.steps.fit.sheet import Heading, recommendation_sheet
 from groundglow.web.context import Context, Here, OfJob
-from groundglow.web.reading import json_of
-from groundglow.web.telling import file_told
+from groundglow.web.reading import asked_told
 
 __all__ = ["router"]
 
@@ -70,19 +69,8 @@ class Viewing(Trying):
 @router.get("/jobs/{job}/fit", summary="What the job asks of fit, and the answers")
 def of_job(here: Here, job: OfJob) -> dict[str, Any]:
     """Each ``[[fit]]`` of the brief; the answer is null before the step has run."""
-    out = job.out / "fit"
-    return {
-        "questions": [
-            {
-                "number": i,
-                "name": q.name or f"question {i}",
-                "question": q.model_dump(mode="json", exclude_unset=True),
-                "answer": json_of(here, out / f"fit-{i}.json"),
-                "files": [file_told(job, out / f.format(i)) for f in FILES if (out / f.format(i)).is_file()],
-            }
-            for i, q in enumerate(brief_of(job).fit, 1)
-        ]
-    }
+    called = "question", "answer"
+    return {"questions": asked_told(here, job, "fit", brief_of(job).fit, called=called, files=FILES)}
 
 
 @router.post("/fit/try", summary="Try a question out")

@@ -26,8 +26,7 @@ from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.plain import plain_plan
 from groundglow.steps.plan.window_plain import plain_window
 from groundglow.web.context import Context, Here, OfJob
-from groundglow.web.reading import json_of
-from groundglow.web.telling import file_told
+from groundglow.web.reading import asked_told, json_of
 
 __all__ = ["router"]
 
@@ -75,19 +74,8 @@ class Hour(BaseModel):
 @router.get("/jobs/{job}/plan", summary="What the job asks of plan, and the plans")
 def of_job(here: Here, job: OfJob) -> dict[str, Any]:
     """Each ``[[plan]]`` of the brief; the plan is null before the step has run."""
-    out = job.out / "plan"
-    return {
-        "plans": [
-            {
-                "number": i,
-                "name": q.name or f"plan {i}",
-                "question": q.model_dump(mode="json", exclude_unset=True),
-                "plan": json_of(here, out / f"plan-{i}.json"),
-                "files": [file_told(job, p) for f in (*CARD, *OUTPUTS) if (p := out / f.format(i)).is_file()],
-            }
-            for i, q in enumerate(brief_of(job).plan, 1)
-        ]
-    }
+    called = "plan", "plan"
+    return {"plans": asked_told(here, job, "plan", brief_of(job).plan, called=called, files=(*CARD, *OUTPUTS))}
 
 
 @router.get("/jobs/{job}/plan/{number}/lines", summary="Lines of a plan as GeoJSON")
