@@ -57,8 +57,9 @@ def run_serve(given: Mapping[str, Any]) -> int:
 def _listen(host: str, port: int) -> socket.socket:
     """A socket that listens, or an error that says what to do."""
     try:
-        family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
-        listening = socket.socket(family, kind)
+        family, kind, protocol, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+        # With the protocol named, asyncio sends each answer at once (TCP_NODELAY); without it each waits 40 ms.
+        listening = socket.socket(family, kind, protocol)
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(address)
     except OSError as error:
