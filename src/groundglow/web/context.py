@@ -31,7 +31,7 @@ class Context:
     shelf: JobShelf
     audit: Audit = field(default_factory=Audit)
     kept: Kept = field(default_factory=lambda: Kept(400))
-    large: Kept = field(default_factory=lambda: Kept(8))
+    large: Kept = field(default_factory=lambda: Kept(16))
     runs: RunKeeper = field(init=False)
 
     def __post_init__(self) -> None:

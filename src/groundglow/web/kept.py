@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-__all__ = ["Kept"]
+__all__ = ["Kept", "tree_mark"]
 
 T = TypeVar("T")
-Mark = tuple[tuple[int, int, int] | None, ...]
+Mark = tuple[object, ...]
 
 
 class Kept:
@@ -29,12 +30,12 @@ class Kept:
         self._each: dict[object, threading.Lock] = {}
         self._kept: OrderedDict[object, tuple[Mark, Any]] = OrderedDict()
 
-    def get(self, key: object, files: tuple[Path, ...], make: Callable[[], T]) -> T:
-        """What ``make`` gives, made again only when one of the files has changed."""
+    def get(self, key: object, files: tuple[Path, ...], make: Callable[[], T], state: object = None) -> T:
+        """What ``make`` gives, made again only when one of the files, or the state that is given, has changed."""
         with self._all:
             lock = self._each.setdefault(key, threading.Lock())
         with lock:
-            mark = tuple(_mark(path) for path in files)
+            mark = (state, *(_mark(path) for path in files))
             with self._all:
                 found = self._kept.get(key)
                 if found is not None and found[0] == mark:
@@ -49,6 +50,34 @@ class Kept:
                     gone, _ = self._kept.popitem(last=False)
                     self._each.pop(gone, None)
             return made
+
+
+def tree_mark(folder: Path) -> int:
+    """A number that changes with the name, size or time of any file below a folder.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as name:
+    ...     before = tree_mark(Path(name))
+    ...     _ = (Path(name) / "a").write_text("b")
+    ...     tree_mark(Path(name)) == before
+    False
+    """
+    found: list[object] = []
+    waiting = [str(folder)]
+    while waiting:
+        try:
+            entries = sorted(os.scandir(waiting.pop()), key=lambda e: e.path)
+        except OSError:  # gone since it was listed: its parent has changed
+            continue
+        for entry in entries:
+            if entry.is_dir(follow_symlinks=False):
+                waiting.append(entry.path)
+            else:
+                stat = entry.stat(follow_symlinks=False) if entry.is_symlink() or entry.is_file() else None
+                found.append((entry.path, stat and (stat.st_size, stat.st_mtime_ns)))
+    return hash(tuple(found))
 
 
 def _mark(path: Path) -> tuple[int, int, int] | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -22,7 +23,7 @@ from groundglow.steps.measure.live import Live, Terms, live_table
 from groundglow.steps.measure.surfaces import MIXED_GROUND
 from groundglow.web.context import Context
 
-__all__ = ["FrameAt", "Spoken", "setting_for", "surfaces_of", "table_of"]
+__all__ = ["FrameAt", "Spoken", "files_of", "setting_for", "surfaces_of", "table_of"]
 
 
 @dataclass(frozen=True)
@@ -59,17 +60,22 @@ class Spoken(BaseModel):
         return Said(**{f.name: getattr(self, f.name, None) for f in fields(Said)})
 
 
+def files_of(at: FrameAt) -> tuple[Path, ...]:
+    """Files on which readings of a frame rest, the frame itself first."""
+    job, flight = at.job, at.flight
+    return (
+        job.root / at.entry.path, *spec_files(flight), job.brief, *outline_files(job),
+        flight.visit_path / "conditions.csv", log_path(job, flight), registration_path(job, flight),
+        pattern_path(job, flight),
+    )  # fmt: skip
+
+
 def setting_for(here: Context, at: FrameAt, said: Mapping[str, Said]) -> Setting:
     """Setting of a frame with level and pattern taken off; kept, as reading it takes longer than using it."""
-    job, flight = at.job, at.flight
-    path = job.root / at.entry.path
-    files = (
-        path, *spec_files(flight), job.brief, *outline_files(job), flight.visit_path / "conditions.csv",
-        log_path(job, flight), registration_path(job, flight), pattern_path(job, flight),
-    )  # fmt: skip
+    path = at.job.root / at.entry.path
     asked = Asked(dict(said))
     key = ("setting", path, tuple(sorted(asked.said.items(), key=lambda item: item[0])))
-    return here.large.get(key, files, lambda: setting_of(path, asked, level=True))
+    return here.large.get(key, files_of(at), lambda: setting_of(path, asked, level=True))
 
 
 def _made(setting: Setting) -> list[Made]:
@@ -98,7 +104,12 @@ def surfaces_of(setting: Setting) -> list[dict[str, Any]]:
 
 
 def table_of(here: Context, at: FrameAt, said: Spoken, surface: int) -> dict[str, Any]:
-    """Tables of one frame for one of its surfaces, with what was said in the place of what the job knows."""
+    """Tables of one frame for one of its surfaces, with what was said in the place of what the job knows; kept."""
+    key = ("live", at.job.root / at.entry.path, said.model_dump_json(exclude_none=True), surface)
+    return here.kept.get(key, files_of(at), lambda: _tables(here, at, said, surface))
+
+
+def _tables(here: Context, at: FrameAt, said: Spoken, surface: int) -> dict[str, Any]:
     told = said.said()
     setting = setting_for(here, at, {"": replace(told, emissivity=None)})
     made = _made(setting)

@@ -2,22 +2,49 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 
 from groundglow.job.plans.frames import measured_field
+from groundglow.job.plans.measure import field_path
 from groundglow.model.doubt import combined
-from groundglow.records.field import Field
+from groundglow.records.field import REASON_TEXT, Field
 from groundglow.steps.find.departure import local_departure
 from groundglow.steps.measure.asking.setting import Setting
 from groundglow.steps.measure.live import signal_codes
-from groundglow.web.binary import Named
+from groundglow.web.binary import Named, packed
 from groundglow.web.context import Context
-from groundglow.web.live import FrameAt, setting_for
+from groundglow.web.live import FrameAt, files_of, setting_for, surfaces_of
+from groundglow.web.telling import clock
 
-__all__ = ["ARRAYS", "Pixels"]
+__all__ = ["ARRAYS", "pixels_of"]
 
 ARRAYS = ("value", "sd", "mask", "departure", "signal", "surface")
 FROM_FIELD = ("value", "sd", "mask", "departure")
+
+
+def pixels_of(here: Context, at: FrameAt, wanted: Sequence[str]) -> bytes:
+    """Header and arrays of a frame; kept, so that a frame opened again is there at once."""
+    files = (*files_of(at), field_path(at.job, at.flight, at.job.root / at.entry.path))
+    return here.large.get(("pixels", files[0], tuple(wanted)), files, lambda: _packed(here, at, wanted))
+
+
+def _packed(here: Context, at: FrameAt, wanted: Sequence[str]) -> bytes:
+    made, entry = Pixels(here, at), at.entry
+    header: dict[str, Any] = {
+        "frame": entry.name, "time": clock(entry.time), "unit": made.unit(wanted), "surfaces": [],
+        "mask_words": {int(r): text for r, text in REASON_TEXT.items()},
+    }  # fmt: skip
+    arrays = [made.array(name) for name in wanted]
+    for array in arrays:
+        if array.name == "signal":
+            codes = array.values[array.values > 0]
+            header["codes"] = [int(codes.min()), int(codes.max())] if codes.size else [1, 1]
+        if array.name == "surface":
+            header |= {"surfaces": surfaces_of(made.setting), "surfaces_shown": np.unique(array.values).tolist()}
+    return packed(header, arrays)
 
 
 class Pixels:
@@ -42,7 +69,7 @@ class Pixels:
             self._setting = setting_for(self.here, self.at, {})
         return self._setting
 
-    def unit(self, wanted: list[str]) -> str:
+    def unit(self, wanted: Sequence[str]) -> str:
         """Unit of the measured values, when any are wanted."""
         return self.field.unit if set(wanted) & set(FROM_FIELD) else ""
 

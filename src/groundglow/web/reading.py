@@ -19,13 +19,24 @@ from groundglow.records.finding import Findings
 from groundglow.records.log import FlightLog
 from groundglow.web.context import Context
 from groundglow.web.findings import Row, Table
+from groundglow.web.kept import tree_mark
 from groundglow.web.refusals import Refusal
 from groundglow.web.telling import file_told
 
-__all__ = ["asked_told", "decisions", "finding_row", "findings_table", "flight_log", "json_of", "states_of"]
+__all__ = [
+    "asked_told",
+    "decisions",
+    "finding_row",
+    "findings_in",
+    "findings_table",
+    "first_frame",
+    "flight_log",
+    "json_of",
+    "states_of",
+]
 
-#: Seconds for which what was asked of a job's files is taken as true.
-FRESH = 5.0
+#: Seconds after which files that lie outside a job (frames read in place) are looked at again.
+FRESH = 30.0
 
 
 def decisions(here: Context, job: JobFolder) -> tuple[Decision, ...]:
@@ -58,6 +69,25 @@ def finding_row(here: Context, job: JobFolder, finding: str) -> Row:
     return row
 
 
+def findings_in(here: Context, job: JobFolder, flight: FlightFolder) -> dict[str, list[int]]:
+    """Numbers of the findings, found or unconfirmed, that each frame of a flight shows."""
+    by_frame: dict[str, list[int]] = {}
+    for row in findings_table(here, job).rows:
+        f = row.finding
+        if f.flight == flight.key and f.status != "dismissed":
+            for name in {v.candidate.frame for v in f.views}:
+                by_frame.setdefault(name, []).append(f.number)
+    return by_frame
+
+
+def first_frame(here: Context, job: JobFolder, flight: FlightFolder) -> str | None:
+    """Frame at which reading a flight begins: the first that shows a finding, else the first that can be used."""
+    log = flight_log(job, flight)
+    used = [e.name for e in log.entries if e.used] if log else []
+    seen = findings_in(here, job, flight)
+    return next((name for name in used if name in seen), used[0] if used else None)
+
+
 def flight_log(job: JobFolder, flight: FlightFolder) -> FlightLog | None:
     """Log of a flight, once it has been checked."""
     path = log_path(job, flight)
@@ -65,11 +95,9 @@ def flight_log(job: JobFolder, flight: FlightFolder) -> FlightLog | None:
 
 
 def states_of(here: Context, job: JobFolder) -> tuple[StepState, ...]:
-    """How steps stand; asked of the files at most every few seconds, or when the ledger or the brief has changed."""
-    moment = int(time.monotonic() / FRESH)
-    ledger = job.ledger.with_name(f"{job.ledger.name}-wal")
-    files = (job.brief, job.ledger, ledger, review_file(job))
-    return here.kept.get((job.root, "states", moment), files, lambda: step_states(job))
+    """How steps stand; worked out again only when a file of the job has changed."""
+    state = (tree_mark(job.root), int(time.monotonic() / FRESH))
+    return here.kept.get((job.root, "states"), (), lambda: step_states(job), state)
 
 
 def json_of(here: Context, path: Any) -> Any:

@@ -1,14 +1,15 @@
-"""Small things told the same way everywhere: times, files."""
+"""Small things told the same way everywhere: times, files, parts of addresses."""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from groundglow.job.folder import JobFolder
 
-__all__ = ["clock", "file_told"]
+__all__ = ["clock", "file_told", "part"]
 
 
 def clock(time: float | None) -> str | None:
@@ -30,3 +31,14 @@ def file_told(job: JobFolder, path: Path) -> dict[str, Any]:
     return {
         "name": path.name, "path": job.relative(path), "bytes": stat.st_size, "changed_at": clock(stat.st_mtime)
     }  # fmt: skip
+
+
+def part(name: str) -> str:
+    """A part of an address, encoded as browsers' own ``encodeURIComponent`` does; a flight's key keeps its slash.
+
+    Examples
+    --------
+    >>> part("2026-04-16/north & south")
+    '2026-04-16/north%20%26%20south'
+    """
+    return quote(name, safe="/!'()*~-_.")

@@ -9,4 +9,5 @@ QUESTION = Question(
     "can-it-be-seen",
     "Can it be seen?",
     "Which camera, lens and aircraft would do, from how far, and why the others would not.",
+    lambda here, job, given: ("", "/api/kit", "/fit"),
 )

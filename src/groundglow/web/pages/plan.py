@@ -9,4 +9,5 @@ QUESTION = Question(
     "how-and-when-do-we-fly",
     "How and when do we fly?",
     "Lines over the site with the proof that they cover it, and the hours that work.",
+    lambda here, job, given: ("", "/api/kit", "/plan", "/site"),
 )

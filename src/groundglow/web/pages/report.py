@@ -9,4 +9,5 @@ QUESTION = Question(
     "what-do-we-tell-them",
     "What do we tell them?",
     "The report as the client will see it, and all files to take away.",
+    lambda here, job, given: ("", "/api/about", "/report"),
 )

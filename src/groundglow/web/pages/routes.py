@@ -1,7 +1,9 @@
-"""Addresses of the pages. They hold no results: scripts fetch those from the REST interface."""
+"""Addresses of the pages. They hold no results: scripts fetch those from the REST interface, and the head of a page
+names what its script will ask for, so that the browser fetches both at once."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -9,10 +11,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 from starlette.templating import Jinja2Templates
 
-from groundglow.web.context import OfJob
+from groundglow.job.folder import JobFolder
+from groundglow.web.context import Here, OfJob
 from groundglow.web.pages.asked import QUESTIONS
 from groundglow.web.pages.modules import needed
 from groundglow.web.refusals import Refusal
+from groundglow.web.telling import part
 
 __all__ = ["router"]
 
@@ -23,6 +27,11 @@ _TEMPLATES.env.globals["needed"] = needed
 
 def _show(request: Request, template: str, script: str, **given: Any) -> HTMLResponse:
     return _TEMPLATES.TemplateResponse(request, template, {"script": script, **given})
+
+
+def _first(job: JobFolder, below: Iterable[str]) -> list[str]:
+    own = f"/api/jobs/{part(job.root.name)}"
+    return [a if a.startswith(("/api/", "/static/")) else own + a for a in below]
 
 
 @router.get("/")
@@ -46,11 +55,12 @@ def login(request: Request) -> HTMLResponse:
 @router.get("/jobs/{job}")
 def story(request: Request, job: OfJob) -> HTMLResponse:
     """One job, from question to question."""
-    return _show(request, "story.html", "jobs/story.js", job=job.root.name, questions=QUESTIONS)
+    first = _first(job, ("", "/report", "/fit", "/plan"))
+    return _show(request, "story.html", "jobs/story.js", job=job.root.name, questions=QUESTIONS, first=first)
 
 
 @router.get("/jobs/{job}/{slug}")
-def question(request: Request, job: OfJob, slug: str) -> HTMLResponse:
+def question(here: Here, request: Request, job: OfJob, slug: str) -> HTMLResponse:
     """One question of a job."""
     at = next((i for i, q in enumerate(QUESTIONS) if q.slug == slug), None)
     if at is None:
@@ -65,5 +75,6 @@ def question(request: Request, job: OfJob, slug: str) -> HTMLResponse:
         question=asked,
         questions=QUESTIONS,
         number=at + 1,
+        first=_first(job, asked.first(here, job, request.query_params)),
         **beside,
     )

@@ -16,7 +16,7 @@ from groundglow.job.plans.check import log_path
 from groundglow.job.plans.measure import method_path
 from groundglow.job.plans.register import registration_path
 from groundglow.web.context import Context, Here, OfFlight, OfJob, Writer
-from groundglow.web.reading import flight_log, json_of
+from groundglow.web.reading import first_frame, flight_log, json_of
 from groundglow.web.refusals import Refusal
 from groundglow.web.shelf import checked_name
 from groundglow.web.uploads import with_upload
@@ -109,6 +109,7 @@ def one(here: Here, job: OfJob, flight: OfFlight) -> dict[str, Any]:
         "key": flight.key,
         "frames": len(entries),
         "used": sum(e.used for e in entries),
+        "first_frame": first_frame(here, job, flight),
         "log": _log(log) if log else None,
         "coverage": json_of(here, log_path(job, flight).with_name("coverage.json")) or [],
         "set_aside": [{"frame": e.name, "reason": e.reason} for e in entries if not e.used],

@@ -8,16 +8,16 @@ from fastapi import APIRouter, Depends, Path, Query, Response
 
 from groundglow.errors import InputError
 from groundglow.job.folder import FlightFolder, JobFolder
+from groundglow.job.plans.check import log_path
+from groundglow.job.plans.find import findings_path
 from groundglow.job.plans.frames import footprint, thumb
-from groundglow.job.plans.measure import field_path
-from groundglow.records.field import REASON_TEXT
+from groundglow.job.plans.measure import field_path, method_path
 from groundglow.records.log import FlightLog, LogEntry
-from groundglow.web.binary import packed
-from groundglow.web.context import Context, Here, OfFlight, OfJob
-from groundglow.web.live import FrameAt, surfaces_of
+from groundglow.web.context import Here, OfFlight, OfJob
+from groundglow.web.live import FrameAt
 from groundglow.web.paging import Paged
-from groundglow.web.pixels import ARRAYS, Pixels
-from groundglow.web.reading import findings_table, flight_log
+from groundglow.web.pixels import ARRAYS, pixels_of
+from groundglow.web.reading import findings_in, flight_log
 from groundglow.web.refusals import Refusal
 from groundglow.web.telling import clock
 
@@ -53,20 +53,14 @@ AtFrame = Annotated[FrameAt, Depends(_at_frame)]
 def frames(here: Here, job: OfJob, flight: OfFlight, page: Paged, used: bool | None = None) -> dict[str, Any]:
     """Frames in order of time: place, numbers of the check, why set aside, findings seen in it."""
     log = log_of_flight(job, flight)
-    seen = _seen(here, job, flight)
-    entries = [e for e in log.entries if used is None or e.used == used]
-    return page.of(entries, lambda e: _plain(job, flight, (log, e), seen))
+    files = (log_path(job, flight), findings_path(job), method_path(job, flight).parent)
 
+    def told() -> dict[str, Any]:
+        seen = findings_in(here, job, flight)
+        entries = [e for e in log.entries if used is None or e.used == used]
+        return page.of(entries, lambda e: _plain(job, flight, (log, e), seen))
 
-def _seen(here: Context, job: JobFolder, flight: FlightFolder) -> dict[str, list[int]]:
-    """Numbers of the findings, found or unconfirmed, that each frame shows."""
-    by_frame: dict[str, list[int]] = {}
-    for row in findings_table(here, job).rows:
-        f = row.finding
-        if f.flight == flight.key and f.status != "dismissed":
-            for name in {v.candidate.frame for v in f.views}:
-                by_frame.setdefault(name, []).append(f.number)
-    return by_frame
+    return here.kept.get((flight.path, "frames", page.offset, page.limit, used), files, told)
 
 
 def _plain(job: JobFolder, flight: FlightFolder, of: tuple[FlightLog, LogEntry], seen: dict[str, list[int]]) -> Any:
@@ -104,12 +98,4 @@ def pixels(
     wrong = [name for name in wanted if name not in ARRAYS]
     if wrong:
         raise InputError(f"arrays: {wrong[0]!r} is none; allowed {', '.join(ARRAYS)}.")
-    made, entry = Pixels(here, at), at.entry
-    header: dict[str, Any] = {
-        "frame": entry.name, "time": clock(entry.time), "unit": made.unit(wanted), "surfaces": [],
-        "mask_words": {int(r): text for r, text in REASON_TEXT.items()},
-    }  # fmt: skip
-    if "surface" in wanted:
-        header["surfaces"] = surfaces_of(made.setting)
-    raw = packed(header, [made.array(name) for name in wanted])
-    return Response(raw, media_type="application/octet-stream")
+    return Response(pixels_of(here, at, wanted), media_type="application/octet-stream")

@@ -1,24 +1,12 @@
 // A frame with what is known of it, and what somebody tries instead. Values are the server's own, moved by as much as
 // the table says; untouched, nothing is moved.
 // A frame in counts without a calibration has no table, and so no temperature: it is shown as it is.
+// What is needed only to move something is worked out when something is first moved.
 
 import { temperatures, uncertainty } from "./again.js";
 
 const CODES = 65536;
 const COVERAGE = 1.96;
-
-/** Least and greatest code that is a signal. */
-function extent(signal) {
-  let low = CODES - 1;
-  let high = 1;
-  for (let i = 0; i < signal.length; i += 1) {
-    const c = signal[i];
-    if (c === 0) continue;
-    if (c < low) low = c;
-    if (c > high) high = c;
-  }
-  return low > high ? [1, 1] : [low, high];
-}
 
 /** Surfaces of a frame; one for all of it when the brief names none. The sky above is the same for all. */
 function surfacesOf(frame, table) {
@@ -36,39 +24,45 @@ export class Live {
     this.scale = frame.scales.signal;
     this.unit = table ? "K" : this.scale.unit;
     this.surfaces = surfacesOf(frame, table);
-    this.extent = extent(frame.signal);
-    this.key = this.keys(table ? frame.surface : null);
-    this.shown = table ? [...new Set(frame.surface ?? [0])] : [];
-    this.before = new Float32Array(this.surfaces.length * CODES);
-    this.move = new Float32Array(this.surfaces.length * CODES);
-    this.now = new Float32Array(this.surfaces.length * CODES);
+    this.extent = frame.codes ?? [1, 1];
+    this.shown = table ? frame.surfaces_shown ?? [0] : [];
     this.said = { emissivity: null, reflected_k: null, surface: -1 };
-    this.shown.forEach((k) => temperatures(table, this.scale, this.extent, this.surfaces[k].emissivity, this.surfaces[k].reflected_k, this.before, k * CODES));
+    this.kept = null;
     this.value ??= this.fromTable();
-    if (this.departure) this.around = this.surroundings();
   }
 
-  /** Surface and code of each pixel as one index. */
-  keys(surface) {
-    const key = new Uint32Array(this.signal.length);
-    for (let i = 0; i < key.length; i += 1) key[i] = (surface ? surface[i] : 0) * CODES + this.signal[i];
-    return key;
+  /** Surface and code of a pixel as one index. */
+  keyAt(i) {
+    return (this.table && this.surface ? this.surface[i] : 0) * CODES + this.signal[i];
+  }
+
+  /** Tables by key, K, as known (`before`), as tried (`now`) and their difference (`move`); keys of pixels and of their surroundings. */
+  get moving() {
+    if (this.kept) return this.kept;
+    const made = { key: new Uint32Array(this.signal.length), around: null };
+    for (let i = 0; i < made.key.length; i += 1) made.key[i] = this.keyAt(i);
+    for (const name of ["before", "now", "move"]) made[name] = new Float32Array(this.surfaces.length * CODES);
+    this.shown.forEach((k) => temperatures(this.known, this.scale, this.extent, this.surfaces[k].emissivity, this.surfaces[k].reflected_k, made.before, k * CODES));
+    if (this.departure) made.around = this.surroundings(made);
+    this.kept = made;
+    return made;
   }
 
   fromTable() {
     if (!this.table) return Float32Array.from(this.signal, (c) => (c === 0 ? NaN : this.scale.add + this.scale.scale * c));
-    return Float32Array.from(this.key, (k) => (k % CODES === 0 ? NaN : this.before[k]));
+    const { key, before } = this.moving;
+    return Float32Array.from(key, (k) => (k % CODES === 0 ? NaN : before[k]));
   }
 
-  /** The same index for each pixel's surroundings: the code that reads as much as its departure less. */
-  surroundings() {
-    const out = new Uint32Array(this.key.length);
+  /** Keys of the surroundings: of the code that reads as much as a pixel's departure less. */
+  surroundings({ key, before }) {
+    const out = new Uint32Array(key.length);
     const [first, last] = this.extent;
     for (let i = 0; i < out.length; i += 1) {
       const code = this.signal[i];
-      const start = this.key[i] - code;
+      const start = key[i] - code;
       const near = Math.min(Math.max(code, first + 8), last - 8);
-      const slope = (this.before[start + near + 8] - this.before[start + near - 8]) / 16;
+      const slope = (before[start + near + 8] - before[start + near - 8]) / 16;
       const c = slope > 0 ? code - this.departure[i] / slope : code;
       out[i] = start + Math.round(Math.min(Math.max(c, first), last)) || start + code;
     }
@@ -94,37 +88,40 @@ export class Live {
     this.said = { ...this.said, ...said };
     this.table = table;
     if (this.untouched) {
-      this.move.fill(0);
+      this.kept?.move.fill(0);
       return;
     }
+    const { before, now, move } = this.moving;
     const [first, last] = this.extent;
     this.shown.forEach((k) => {
       const { emissivity, reflected_k: reflected } = this.of(k);
       const start = k * CODES;
-      temperatures(table, this.scale, this.extent, emissivity, reflected, this.now, start);
-      for (let c = start + first; c <= start + last; c += 1) this.move[c] = this.now[c] - this.before[c];
+      temperatures(table, this.scale, this.extent, emissivity, reflected, now, start);
+      for (let c = start + first; c <= start + last; c += 1) move[c] = now[c] - before[c];
     });
   }
 
   /** Number of the surface at a [column, row]. */
   surfaceAt([column, row]) {
-    return (this.key[row * this.width + column] / CODES) | 0;
+    return (this.keyAt(row * this.width + column) / CODES) | 0;
   }
 
   /** K (or counts) at a pixel. */
   at(i) {
-    return this.value[i] + this.move[this.key[i]];
+    return this.value[i] + (this.untouched ? 0 : this.moving.move[this.keyAt(i)]);
   }
 
   /** Departure from the surroundings at a pixel, or NaN. */
   departs(i) {
-    return this.departure ? this.departure[i] + this.move[this.key[i]] - this.move[this.around[i]] : NaN;
+    if (!this.departure || this.untouched) return this.departure?.[i] ?? NaN;
+    const { move, around } = this.moving;
+    return this.departure[i] + move[this.keyAt(i)] - move[around[i]];
   }
 
   /** Standard uncertainty at a pixel, K: the server's, scaled by how the table's own changes. */
   sdAt(i) {
     if (!this.table) return NaN;
-    const k = (this.key[i] / CODES) | 0;
+    const k = (this.keyAt(i) / CODES) | 0;
     const apparent = this.scale.add + this.scale.scale * this.signal[i];
     const sd = (table, { emissivity, reflected_k: r }) => uncertainty(table, apparent, emissivity, r);
     const before = sd(this.known, this.surfaces[k]);
@@ -137,7 +134,7 @@ export class Live {
     const i = row * this.width + column;
     const value = this.at(i);
     const mask = this.mask?.[i] ?? 0;
-    const surface = this.surfaces[(this.key[i] / CODES) | 0];
+    const surface = this.surfaces[(this.keyAt(i) / CODES) | 0];
     if (!this.table) return { column, row, value, unit: this.unit, departs: this.departs(i), why: this.unit === "counts" ? "counts without calibration: no temperature can be stated" : `no surface temperature: ${this.why}` };
     if (mask || !Number.isFinite(value)) return { column, row, value: NaN, unit: "K", why: this.mask_words?.[mask] ?? "no surface temperature gives this signal", surface };
     const half = COVERAGE * this.sdAt(i);

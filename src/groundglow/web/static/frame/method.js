@@ -1,14 +1,12 @@
 // How a flight was measured: method, references, what was assumed.
 
-import { get, of } from "../core/api.js";
 import { bars } from "../core/chart.js";
 import { el, one, put } from "../core/dom.js";
 
 const list = (title, items) => (items?.length ? [el("h3", {}, title), el("ul", {}, items.map((i) => el("li", {}, Array.isArray(i) ? i.join(": ") : i)))] : null);
 
-/** Fill the section of one flight. */
-export async function showMethod(job, flight) {
-  const { method, log } = await get(of(job, "flights", flight));
+/** Fill the section of one flight, as the server tells of it. */
+export function showMethod({ method, log }) {
   if (!method) return put(one("#method"), el("p", { class: "soft" }, "This flight is not measured yet; pixels are read as recorded."));
   const shared = { "the flight": "flight", "the frame": "frame" };
   const rows = method.budget.slice(0, 8).map(([name, text, , by]) => ({ name, value: parseFloat(text), text, kind: shared[by] ?? "pixel" }));

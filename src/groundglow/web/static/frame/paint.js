@@ -12,24 +12,27 @@ export class Painter {
     this.pixels = new Uint32Array(this.image.data.buffer);
   }
 
-  /** Values from `low` to `high`; `move[key[i]]` is added to each. */
-  values({ value, key, missing }, move, colours, low, high) {
-    const { pixels } = this;
+  /** Values from `low` to `high`. */
+  values(live, colours, low, high) {
     const scale = 256 / (high - low || 1);
-    for (let i = 0; i < pixels.length; i += 1) {
-      const v = value[i] + move[key[i]];
-      pixels[i] = v === v ? colours[clamp(((v - low) * scale) | 0)] : missing;
-    }
-    this.pen.putImageData(this.image, 0, 0);
+    this.put(live, live.value, null, colours, scale, -low * scale);
   }
 
   /** Departure from the surroundings, `-span` to `+span`; the middle colour is none. */
-  departures({ departure, key, around, missing }, move, colours, span) {
+  departures(live, colours, span) {
+    this.put(live, live.departure, live.untouched ? null : live.moving.around, colours, 128 / span, 128);
+  }
+
+  /** Numbers, each moved as its key (less that of its surroundings) says, to colours. */
+  put(live, numbers, around, colours, scale, add) {
     const { pixels } = this;
-    const scale = 128 / span;
+    const { key, move } = live.untouched ? { key: null, move: null } : live.moving;
+    const { missing } = live;
     for (let i = 0; i < pixels.length; i += 1) {
-      const v = departure[i] + move[key[i]] - move[around[i]];
-      pixels[i] = v === v ? colours[clamp((v * scale + 128) | 0)] : missing;
+      let v = numbers[i];
+      if (key) v += move[key[i]];
+      if (around) v -= move[around[i]];
+      pixels[i] = v === v ? colours[clamp((v * scale + add) | 0)] : missing;
     }
     this.pen.putImageData(this.image, 0, 0);
   }

@@ -4,14 +4,17 @@ import { get } from "../core/api.js";
 import { signed, fixed, ZERO_CELSIUS } from "../core/say.js";
 import { colourTable, strip } from "./paint.js";
 
-/** The share-th smallest of the finite numbers, from a sample. */
-function quantile(values, share) {
+/** The finite numbers of a sample, in order. */
+function ordered(values) {
   const step = Math.max(1, Math.floor(values.length / 8000));
-  const kept = [];
-  for (let i = 0; i < values.length; i += step) if (Number.isFinite(values[i])) kept.push(values[i]);
-  kept.sort((a, b) => a - b);
-  return kept.length ? kept[Math.min(kept.length - 1, Math.floor(share * kept.length))] : 0;
+  const kept = new Float32Array(Math.ceil(values.length / step));
+  let n = 0;
+  for (let i = 0; i < values.length; i += step) if (Number.isFinite(values[i])) kept[n++] = values[i];
+  return kept.subarray(0, n).sort();
 }
+
+/** The share-th smallest of ordered numbers. */
+const quantile = (sorted, share) => (sorted.length ? sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] : 0);
 
 export class Scale {
   static async load() {
@@ -37,11 +40,13 @@ export class Scale {
   /** Reach that suits a frame: nearly all of it, the rest saturates. */
   fit(live) {
     if (live.departure) {
-      const far = Math.max(quantile(live.departure, 0.99), -quantile(live.departure, 0.01), 0.5);
+      const around = ordered(live.departure);
+      const far = Math.max(quantile(around, 0.99), -quantile(around, 0.01), 0.5);
       this.natural = { span: far };
     } else this.natural = { span: 1 };
-    this.natural.low = quantile(live.value, 0.005);
-    this.natural.high = quantile(live.value, 0.995);
+    const all = ordered(live.value);
+    this.natural.low = quantile(all, 0.005);
+    this.natural.high = quantile(all, 0.995);
   }
 
   /** Paint a frame as set. */
@@ -49,12 +54,12 @@ export class Scale {
     const factor = 2 ** this.reach;
     if (this.kind === "departure") {
       this.span = this.natural.span * factor;
-      view.painter.departures(live, live.move, this.map.table, this.span);
+      view.painter.departures(live, this.map.table, this.span);
     } else {
       const middle = (this.natural.low + this.natural.high) / 2;
       const half = Math.max(((this.natural.high - this.natural.low) / 2) * factor, 0.05);
       [this.low, this.high] = [middle - half, middle + half];
-      view.painter.values(live, live.move, this.map.table, this.low, this.high);
+      view.painter.values(live, this.map.table, this.low, this.high);
     }
   }
 

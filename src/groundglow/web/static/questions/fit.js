@@ -30,7 +30,7 @@ function question() {
 
 const body = () => ({ question: question(), job });
 
-const answerAgain = settled(async () => {
+async function answerNow() {
   asking?.abort();
   asking = new AbortController();
   const { signal } = asking;
@@ -38,7 +38,9 @@ const answerAgain = settled(async () => {
   if (!found) return;
   show(found);
   await views(found, signal);
-}, 60);
+}
+
+const answerAgain = settled(answerNow, 60);
 
 async function views(found, signal) {
   picture(await blob("/api/fit/views", body(), { signal }).catch(() => null), found);
@@ -95,7 +97,7 @@ function take(i) {
   wanted();
   caution();
   put(one("#files"), (own?.files ?? []).map((f) => file(job, f)));
-  if (!own?.answer) return ask();
+  if (!own?.answer) return answerNow();
   show(own.answer);
   return views(own.answer);
 }

@@ -33,12 +33,12 @@ function turn(by) {
 async function chooseFlight(key, frame) {
   at.flight = key;
   one("#flight").value = key;
-  const page = await get(query(of(job, "flights", key, "frames"), { limit: 500, used: true }));
+  const [page, told] = await Promise.all([get(query(of(job, "flights", key, "frames"), { limit: 500, used: true })), get(of(job, "flights", key))]);
   at.frames = page.items;
   put(one("#name"), page.items.map((f) => el("option", { value: f.frame }, f.findings?.length ? `${f.frame}: ${f.findings.length === 1 ? "finding" : "findings"} ${f.findings.join(", ")}` : f.frame)));
-  showMethod(job, key).catch(() => undefined);
-  const first = page.items.find((f) => f.frame === frame) ?? page.items.find((f) => f.findings?.length) ?? page.items[0];
-  if (first) await open(first.frame);
+  const first = page.items.some((f) => f.frame === frame) ? frame : told.first_frame;
+  if (first) await open(first);
+  showMethod(told);
 }
 
 async function open(frame) {
