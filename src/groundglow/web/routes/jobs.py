@@ -12,7 +12,7 @@ from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow.errors import GroundglowError, InputError
-from groundglow.job.briefing import brief_toml, check_brief, make_job, read_upload, write_brief, write_site
+from groundglow.job.briefing import check_brief, make_job, read_upload, write_brief, write_site
 from groundglow.job.folder import FlightFolder, JobFolder
 from groundglow.job.inputs import brief_of, flight_spec
 from groundglow.job.ledger import one_writer, writer_of
@@ -36,7 +36,6 @@ RAW_BODY = {
         },
     }
 }
-COMMENTS_LOST = "Comments of the file are not kept."
 
 
 class Briefed(BaseModel):
@@ -162,7 +161,7 @@ def change(here: Here, job: OfJob, who: Writer, said: Briefed) -> dict[str, Any]
     here.audit.note(job.root, who, "brief", {"title": made.title})
     return {
         "brief": made.model_dump(mode="json", exclude_none=True), "sentence": brief_sentence(made),
-        "toml": brief_toml(made), "note": COMMENTS_LOST,
+        "toml": job.brief.read_text("utf-8-sig"), "note": "",
     }  # fmt: skip
 
 
