@@ -262,6 +262,67 @@ def test_a_run_of_somebody_else_is_told_with_its_process(client: httpx.Client, s
     assert not client.get("/api/jobs/held").json()["running"]
 
 
+def test_options_of_the_report_are_kept_checked_and_written_where_the_command_line_reads_them(
+    client: httpx.Client, shelf: Path
+) -> None:
+    from groundglow.job.folder import open_job
+    from groundglow.job.reporting import change_options, options_of
+
+    make_job(shelf / "told", 1)
+    url, kept = "/api/jobs/told/report/options", shelf / "told" / "report.toml"
+    as_it_comes = client.get(url).json()
+    assert (as_it_comes["paper"], as_it_comes["least_grade"], as_it_comes["map"]) == ("A4", "", True)
+    assert client.put(url, json={}).status_code == 200
+    assert not kept.exists(), "what is as it comes needs no file"
+    put = client.put(url, json={"paper": "Letter", "reference": "R-7"})
+    assert put.status_code == 200, put.text
+    assert put.json() == as_it_comes | {"paper": "Letter", "reference": "R-7"}
+    kept.write_text("# ours\n" + kept.read_text("utf-8").replace("R-7", "R-8"), "utf-8")
+    assert client.get("/api/jobs/told/report").json()["options"]["reference"] == "R-8"
+    assert options_of(open_job(shelf / "told")).paper == "Letter"
+    change_options(open_job(shelf / "told"), {"map": False})
+    assert client.get(url).json()["map"] is False
+    assert kept.read_text("utf-8").startswith("# ours\n")
+    before = kept.read_bytes()
+    message = fault(client.put(url, json={"paper": "A3", "colour": 1}), 422)
+    assert "paper: input should be 'A4' or 'Letter'" in message
+    assert "colour is not a known field" in message
+    assert kept.read_bytes() == before
+    assert "report options" in {e["what"] for e in client.get("/api/jobs/told/audit").json()["items"]}
+    kept.write_text("paper = 3\n", "utf-8")
+    told = client.get("/api/jobs/told/report").json()
+    assert told["options"]["paper"] == "A4"
+    assert told["fault"].startswith("report.toml: paper: input should be")
+    schema = client.get("/api/openapi.json").json()
+    assert schema["components"]["schemas"]["ReportOptions"]["properties"]["paper"]["enum"] == ["A4", "Letter"]
+
+
+def test_a_brief_that_is_changed_keeps_the_comments_of_its_file(client: httpx.Client, shelf: Path) -> None:
+    make_job(shelf / "words", 1)
+    path = shelf / "words" / "brief.toml"
+    text = BRIEF.replace("lat_deg = 47.3", "lat_deg = 47.30   # of the gate").replace(
+        '[[question]]\nname = "Vents"', '# what the owner fears\n[[question]]\nname = "Vents"  # two of them'
+    )
+    path.write_text(f"# asked by telephone\n{text}", "utf-8")
+    brief = client.get("/api/jobs/words/brief").json()["brief"]
+    brief["title"] = "Roof after rain"
+    brief["limits"] |= {"live_parts": True}
+    del brief["question"][0]
+    brief["question"].append({"name": "Joints", "sign": "hot"})
+    put = client.put("/api/jobs/words/brief", json={"brief": brief})
+    assert put.status_code == 200, put.text
+    written = path.read_text("utf-8")
+    assert put.json()["toml"] == written
+    assert written.startswith("# asked by telephone\n")
+    for line in ("lat_deg = 47.30   # of the gate", 'name = "Vents"  # two of them', "live_parts = true"):
+        assert line in written
+    assert "Leaks" not in written
+    assert "prepared_by" not in written, "what nobody said is not written"
+    again = client.get("/api/jobs/words/brief").json()["brief"]
+    assert [q["name"] for q in again["question"]] == ["Vents", "Joints"]
+    assert again["title"] == "Roof after rain"
+
+
 def test_the_schema_is_served_and_names_no_other_site(client: httpx.Client) -> None:
     schema = client.get("/api/openapi.json").json()
     assert schema["openapi"].startswith("3.")

@@ -12,6 +12,7 @@ from groundglow.job.folder import FlightFolder, JobFolder
 from groundglow.job.inputs import log_of
 from groundglow.job.plans.check import log_path
 from groundglow.job.plans.find import findings_path
+from groundglow.job.reporting import report_file
 from groundglow.job.review import decisions_of, review_file
 from groundglow.records.brief import FitQuestion, PlanQuestion
 from groundglow.records.decision import Decision, standings
@@ -68,7 +69,7 @@ def states_of(here: Context, job: JobFolder) -> tuple[StepState, ...]:
     """How steps stand; asked of the files at most every few seconds, or when the ledger or the brief has changed."""
     moment = int(time.monotonic() / FRESH)
     ledger = job.ledger.with_name(f"{job.ledger.name}-wal")
-    files = (job.brief, job.ledger, ledger, review_file(job))
+    files = (job.brief, job.ledger, ledger, review_file(job), report_file(job))
     return here.kept.get((job.root, "states", moment), files, lambda: step_states(job))
 
 
