@@ -141,11 +141,12 @@ def _like(row: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> Mapping[
 
 @dataclass(frozen=True)
 class SiteRead:
-    """A drawn site: GeoJSON, names of its zones, west, south, east, north in degrees."""
+    """A drawn site: GeoJSON, names of its zones, west, south, east, north in degrees, area to be flown over, m2."""
 
     site: dict[str, Any]
     zones: tuple[str, ...]
     bounds: tuple[float, float, float, float]
+    area_m2: float
 
 
 def read_upload(path: Path, kind: str) -> SiteRead:
@@ -198,12 +199,20 @@ def read_drawn(beside: Path, site: Mapping[str, Any], *, zones: bool = False) ->
     finally:
         place.unlink()
     west, south, east, north = (float(v) for v in _bounds(features))
-    return SiteRead(dict(site), tuple(f.name for f in features), (west, south, east, north))
+    return SiteRead(dict(site), tuple(f.name for f in features), (west, south, east, north), _area(features))
 
 
 def _bounds(features: Sequence[SiteFeature]) -> Any:
     """West, south, east, north of features, degrees."""
     return require("shapely", extra="geo").total_bounds([f.shape for f in features])
+
+
+def _area(features: Sequence[SiteFeature]) -> float:
+    """Of the areas to be flown over, each place once, on the ellipsoid, m2."""
+    shapes = [f.shape for f in features if f.use == "survey" and f.shape.geom_type.endswith("Polygon")]
+    whole = require("shapely", extra="geo").union_all(shapes)
+    area, _ = require("pyproj", extra="geo").Geod(ellps="WGS84").geometry_area_perimeter(whole)
+    return abs(float(area))
 
 
 def write_site(job: JobFolder, site: Mapping[str, Any]) -> SiteRead:
