@@ -95,6 +95,17 @@ def test_a_site_is_read_from_kml_and_drawn_anew(client: httpx.Client, shelf: Pat
     read = client.post("/api/sites/read", content=KML, headers=kind).json()
     assert read["zones"] == ["roof"]
     assert read["bounds"] == pytest.approx([20.93, 47.31, 20.931, 47.311])
+    assert read["area_m2"] == pytest.approx(0.5 * 75.60 * 111.18, rel=2e-3), (
+        "degrees at 47.3 N on WGS 84, NGA.STND.0036"
+    )
+    said = '<ExtendedData><Data name="use"><value>no-fly</value></Data><Data name="surface"><value>water</value></Data>'
+    said += '<Data name="presence"><value>0.25</value></Data></ExtendedData><Polygon>'
+    kept = client.post("/api/sites/read", content=KML.replace("<Polygon>", said), headers=kind).json()
+    properties = {"name": "roof", "use": "no-fly", "surface": "water", "presence": 0.25}
+    assert kept["site"]["features"][0]["properties"] == properties
+    assert kept["area_m2"] == 0.0, "nothing is flown over a no-fly area"
+    wrong = KML.replace("<Polygon>", said.replace("no-fly", "swim"))
+    assert "use is 'swim'" in fault(client.post("/api/sites/read", content=wrong, headers=kind), 422)
     entity = KML.replace("<kml", '<!DOCTYPE k [<!ENTITY a "aaaa">]><kml')
     assert "does not need" in fault(client.post("/api/sites/read", content=entity, headers=kind), 422)
     assert "allowed" in fault(client.post("/api/sites/read", content=b"x", headers={"content-type": "image/png"}), 415)
@@ -321,6 +332,55 @@ def test_a_brief_that_is_changed_keeps_the_comments_of_its_file(client: httpx.Cl
     again = client.get("/api/jobs/words/brief").json()["brief"]
     assert [q["name"] for q in again["question"]] == ["Vents", "Joints"]
     assert again["title"] == "Roof after rain"
+
+
+def test_a_plan_says_names_beside_ids_and_what_its_frames_show(client: httpx.Client, shelf: Path) -> None:
+    make_job(shelf / "lines", 1)
+    asked = '[[plan]]\nname = "roof"\ncamera = "demo-640"\naircraft = "demo-quad-work"\nsampling = "8 cm"\n'
+    asked += 'take_off = "47.2999, 20.8999"\n'
+    brief = shelf / "lines" / "brief.toml"
+    brief.write_text(BRIEF.replace("[limits]", f"{asked}[limits]"), "utf-8")
+    question = client.get("/api/jobs/lines/plan").json()["plans"][0]["question"]
+    tried = client.post("/api/plan/try", json={"question": question, "job": "lines"}).json()
+    kit = client.get("/api/kit").json()
+    names = {x["id"]: x["name"] for kind in ("cameras", "lenses", "aircraft") for x in kit[kind]}
+    ids = tried["plan"]["kit"].split(" + ")
+    assert len(ids) == 3
+    assert tried["plan"]["names"] == {i: names[i] for i in sorted(ids)}
+    of_job = client.get("/api/jobs/lines/plan/1/coverage").json()
+    assert of_job == tried["coverage"]
+    assert of_job["classes"][0] == "unseen"
+    assert {f["geometry"]["type"] for f in of_job["features"]} == {"Polygon"}
+    assert "asks for 1" in fault(client.get("/api/jobs/lines/plan/2/coverage"), 404)
+    line = {"type": "LineString", "coordinates": [[20.9, 47.3], [20.903, 47.3005]]}
+    road = {"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {}, "geometry": line}]}
+    along = client.post("/api/plan/try", json={"question": question, "site": road, "job": "lines"}).json()["coverage"]
+    assert {f["geometry"]["type"] for f in along["features"]} == {"Point"}
+
+
+def test_what_would_change_says_names_beside_ids(client: httpx.Client) -> None:
+    question = {"target": "clamp", "task": "measure", "accuracy": "5 K", "distance": "25 m"}
+    found = client.post("/api/fit/try", json={"question": question}).json()
+    kit = client.get("/api/kit").json()
+    names = {x["id"]: x["name"] for kind in ("cameras", "lenses", "aircraft") for x in kit[kind]}
+    assert found["would_change"]
+    for told in found["would_change"]:
+        assert all(names[part] in told["name"] for part in told["combination"].split(" + "))
+
+
+def test_a_flight_says_when_no_table_can_be_had_so_that_none_is_asked_for(client: httpx.Client, shelf: Path) -> None:
+    make_job(shelf / "plain", 1)
+    for name, values in (("raw", {"kind": "counts"}), ("warm", {"kind": "apparent_temperature", "unit": "C"})):
+        spec = {"values": values, "poses": {"source": "none"}}
+        made = client.post("/api/jobs/plain/flights", json={"visit": "2026-05-02", "flight": name, "spec": spec})
+        assert made.status_code == 201, made.text
+    told = client.get("/api/jobs/plain")
+    assert told.status_code == 200, told.text
+    (check, *_) = told.json()["steps"]
+    assert (check["state"], check["why"][:38]) == ("missing", "visits/2026-05-02/flights/raw/frames: h"[:38])
+    raw, warm = told.json()["flight_list"]
+    assert raw["no_table"].startswith("Counts without calibration")
+    assert warm["no_table"] == ""
 
 
 def test_the_schema_is_served_and_names_no_other_site(client: httpx.Client) -> None:
