@@ -5,13 +5,32 @@ from __future__ import annotations
 import inspect
 import os
 from pathlib import Path
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any
 
 import typer
 
-from groundglow.records.report import ReportOptions
+__all__ = ["OPTIONS", "report"]
 
-__all__ = ["report"]
+#: What `ReportOptions` holds: help, and what may be given; None is yes or no. A test holds the two together.
+OPTIONS: dict[str, tuple[str, str | None]] = {
+    "business": ("Business that hands the report over.", "TEXT"),
+    "author": ("Who wrote it; else prepared_by of the brief.", "TEXT"),
+    "reference": ("Reference number of the client or of one's own.", "TEXT"),
+    "temperature": ("Unit of temperatures; rises are in K, or in °F.", "C|F|K"),
+    "paper": ("Size of the pages.", "A4|Letter"),
+    "least_grade": ("Leave out findings that people graded as less pressing.", "act at once|plan a repair|watch"),
+    "ungraded": ("Findings that nobody graded.", None),
+    "least_support": (
+        "Leave out findings that are supported less.",
+        "not supported|detected only|corrected|supported",
+    ),
+    "rejected": ("Among what was not kept: findings that people rejected.", None),
+    "unconfirmed": ("Among what was not kept: findings seen once only.", None),
+    "dismissed": ("Among what was not kept: what was looked at and dismissed.", None),
+    "map": ("Map of the site.", None),
+    "method": ("How the values were made, and where their doubt comes from.", None),
+    "pictures": ("A part for each finding, with picture; else only the list.", None),
+}
 
 Json = Annotated[bool, typer.Option("--json", help="Print the result as JSON, nothing else.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
@@ -42,35 +61,19 @@ def report(
 
 
 def _options() -> list[inspect.Parameter]:
-    """One option a field of the record, none said by default."""
+    """One option each, none said by default."""
     return [
         inspect.Parameter(
-            name,
-            inspect.Parameter.KEYWORD_ONLY,
-            default=None,
-            annotation=Annotated[
-                bool | None if field.annotation is bool else str | None,
-                typer.Option(*_flags(name, field.annotation), help=field.description, metavar=_metavar(field)),
-            ],
+            name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=_annotation(name.replace("_", "-"), *told)
         )
-        for name, field in ReportOptions.model_fields.items()
+        for name, told in OPTIONS.items()
     ]
 
 
-def _flags(name: str, kind: Any) -> tuple[str, ...]:
-    flag = name.replace("_", "-")
-    return (f"--{flag}/--no-{flag}",) if kind is bool else (f"--{flag}",)
-
-
-def _metavar(field: Any) -> str | None:
-    if field.annotation is bool:
-        return None
-    allowed = [str(v) for v in get_args(field.annotation) if v] or [str(v) for v in _members(field.annotation)]
-    return "|".join(allowed) or "TEXT"
-
-
-def _members(kind: Any) -> list[Any]:
-    return list(kind) if hasattr(kind, "__members__") else []
+def _annotation(flag: str, words: str, allowed: str | None) -> Any:
+    if allowed is None:
+        return Annotated[bool | None, typer.Option(f"--{flag}/--no-{flag}", help=words)]
+    return Annotated[str | None, typer.Option(f"--{flag}", help=words, metavar=allowed)]
 
 
 _own = inspect.signature(report, eval_str=True)
