@@ -39,6 +39,7 @@ RAW_BODY = {
         },
     }
 }
+NAMES = {"geojson": "GeoJSON", "kml": "KML"}
 
 
 class Briefed(BaseModel):
@@ -87,7 +88,8 @@ def _read(path: Path, kind: str) -> Any:
     try:
         return read_upload(path, kind)
     except GroundglowError as error:
-        raise InputError(str(error).replace(str(path), f"the {kind} file")) from error
+        said = str(error).replace(str(path), path.name).replace(path.name, f"the {NAMES.get(kind, kind)} file")
+        raise InputError(said) from error
 
 
 @router.get("/jobs/{job}", summary="One job: steps, flights, questions")

@@ -37,7 +37,7 @@ async function send(job, key, files) {
       sent += 1;
       await put_(of(job, "flights", key, BESIDE.test(f.name) ? "files" : "frames", f.name), f, { type: f.type || "application/octet-stream" });
     } catch (error) {
-      failed.push(`${f.name}: ${error.message}`);
+      failed.push(error.message.startsWith(`${f.name}:`) ? error.message : `${f.name}: ${error.message}`);
     }
     bar.value = (i + 1) / files.length;
   }
