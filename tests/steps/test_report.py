@@ -12,12 +12,14 @@ import pytest
 import shapely
 from PIL import Image
 
-from groundglow.errors import GroundglowError
+from groundglow.errors import GroundglowError, InputError
 from groundglow.paper.drawing import round_down
 from groundglow.records.brief import Brief
+from groundglow.records.decision import Standing
 from groundglow.records.finding import Candidate, Finding, Findings, Support, View
 from groundglow.records.frame import Pose
 from groundglow.records.log import FlightLog, LogEntry, Origin
+from groundglow.records.report import ReportOptions
 from groundglow.records.tie import Registration
 from groundglow.steps.report import COLUMNS, ReportInputs, contents, departure_picture, finding_rows, site_map, typeset
 
@@ -169,3 +171,114 @@ def test_the_map_shows_zones_with_holes_stations_and_findings() -> None:
 def test_there_is_no_map_without_places() -> None:
     nowhere = replace(log(), entries=())
     assert site_map((nowhere,), (), {}) is None
+
+
+def with_options(made: ReportInputs, **said: Any) -> ReportInputs:
+    return replace(made, options=ReportOptions.parse(said, "report.toml"))
+
+
+def words_of(made: ReportInputs) -> str:
+    return " ".join(text_of(printed(made)).split())
+
+
+def test_the_report_says_with_which_options_it_was_made_and_nothing_when_as_it_comes() -> None:
+    assert "options of its own" not in words_of(inputs(FINDING))
+    said = words_of(with_options(inputs(FINDING), paper="Letter", reference="R-17 <b>#x$"))
+    assert "Made with these options of its own: reference: R-17 <b>#x$; paper: Letter." in said
+
+
+def test_who_hands_it_over_stands_at_the_top_as_text() -> None:
+    said = words_of(with_options(inputs(), business="*Kestrel* & Co (invented)", reference="#7", author="A. Example"))
+    top = said[: said.index("What was asked")]
+    assert "by A. Example" in top
+    assert "*Kestrel* & Co (invented) · reference #7" in top
+
+
+@pytest.mark.parametrize(
+    ("option", "words"), [("method", "How the values were made"), ("pictures", "Pictures show departure")]
+)
+def test_a_part_is_left_out_when_it_is_not_wanted(option: str, words: str) -> None:
+    assert words in words_of(inputs(FINDING))
+    without = words_of(with_options(inputs(FINDING), **{option: False}))
+    assert words not in without
+    assert "+4.9 to +6.1 K" in without, "an interval goes with every rise all the same"
+
+
+def test_fahrenheit_and_kelvin_are_those_of_the_definition() -> None:
+    """25.35 degrees Celsius are 77.63 F and 298.5 K (BIPM, SI brochure, 9th edition, 2.3.1; F by definition)."""
+    methods = {FLIGHT: {"lines": [], "assumed": ["air 20.0 °C"], "budget": [], "references": []}}
+    made = replace(inputs(FINDING), methods=methods, conditions={"2026-04-16": ["Air temperature: -5.0 to 10.0 °C"]})
+    said = words_of(with_options(made, temperature="F"))
+    for told in ("77.6 °F (70.1 °F to 85.2 °F)", "+9.9 °F", "+8.8 to +11.0 °F", "air 68.0 °F", "23.0 to 50.0 °F"):
+        assert told in said
+    assert "°C" not in said
+    kelvin = words_of(with_options(made, temperature="K"))
+    for told in ("298.5 K (294.3 K to 302.7 K)", "+5.5 K", "air 293.1 K"):
+        assert told in kelvin
+
+
+@pytest.mark.parametrize(("paper", "points"), [("A4", (595.28, 841.89)), ("Letter", (612.0, 792.0))])
+def test_paper_has_the_size_of_its_name(paper: str, points: tuple[float, float]) -> None:
+    """A4 is 210 mm x 297 mm (ISO 216); Letter is 8.5 in x 11 in (ANSI/ASME Y14.1)."""
+    (*_, page) = pypdfium2.PdfDocument(printed(with_options(inputs(), paper=paper)))
+    assert page.get_size() == pytest.approx(points, abs=0.1)
+
+
+GRADED = {
+    "aa": Standing("accepted", grade="act at once", by="A", at="2026-05-02"),
+    "bb": Standing("open", grade="no action", by="A", at="2026-05-02"),
+    "dd": Standing("rejected", by="A", at="2026-05-02"),
+}
+MANY = (
+    replace(FINDING, id="aa", number=1, question="kept one"),
+    replace(FINDING, id="bb", number=2, question="calm one", support=Support.SUPPORTED),
+    replace(FINDING, id="cc", number=3, question="bare one"),
+    replace(FINDING, id="dd", number=4, question="refused one"),
+    replace(GONE, id="ee", status="unconfirmed", question="lone one"),
+    replace(GONE, id="ff", question="moving one"),
+)
+
+
+@pytest.mark.parametrize(
+    ("said", "gone", "counted"),
+    [
+        ({}, set(), ""),
+        ({"least_grade": "watch"}, {"calm one"}, "1 further place is left out of this report by choice (graded below"),
+        ({"ungraded": False}, {"bare one"}, "1 further place is left out of this report by choice (not graded"),
+        ({"least_grade": "watch", "ungraded": False}, {"calm one", "bare one"}, "2 further places are left out"),
+        ({"least_support": "corrected"}, {"kept one", "bare one"}, "2 further places are left out"),
+        ({"rejected": False}, {"refused one"}, ""),
+        ({"unconfirmed": False}, {"lone one"}, ""),
+        ({"dismissed": False}, {"moving one"}, ""),
+    ],
+)
+def test_findings_go_in_by_choice_and_what_is_left_out_is_counted(
+    said: dict[str, Any], gone: set[str], counted: str
+) -> None:
+    told = words_of(with_options(replace(inputs(*MANY), reviews=GRADED), **said))
+    assert {f.question for f in MANY if f.question not in told} == gone
+    assert (counted in told) if counted else ("left out of this report" not in told)
+
+
+def test_a_report_that_leaves_all_out_does_not_say_that_nothing_was_found() -> None:
+    said = words_of(with_options(inputs(FINDING), ungraded=False))
+    assert "No place is told here. 1 further place is left out" in said
+    assert "Nothing was found" not in said
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({"least_grad": "watch"}, "least_grad is not a known field (did you mean least_grade?)"),
+        ({"paper": "A3"}, "paper: input should be 'A4' or 'Letter', found 'A3'"),
+        ({"temperature": "R"}, "temperature: input should be 'C', 'F' or 'K', found 'R'"),
+        ({"least_grade": "bad"}, "least_grade: input should be"),
+        ({"map": "perhaps"}, "map: input should be a valid boolean"),
+        ({"reference": "x" * 121}, "reference: string should have at most 120 characters"),
+        ({"business": "two\nlines"}, "business: string should match"),
+    ],
+)
+def test_an_option_that_is_none_is_refused_by_name(said: dict[str, Any], told: str) -> None:
+    with pytest.raises(InputError) as refused:
+        ReportOptions.parse(said, "report.toml")
+    assert str(refused.value).startswith(f"report.toml: {told}")

@@ -120,3 +120,21 @@ def test_a_finding_is_reviewed_and_the_report_is_downloaded(newcomer: Visitor, j
     first = page.get_by_alt_text("Page 1 of the report; the PDF holds its text")
     first.scroll_into_view_if_needed()
     expect(first).to_be_visible()
+
+
+def test_an_option_of_the_report_is_changed_and_the_pages_follow(newcomer: Visitor, jobs: Path) -> None:
+    page = newcomer.go(f"{HOME}/what-do-we-tell-them")
+    expect(page.locator("#answer")).to_contain_text("A report of")
+    pages = page.locator("#pages img")
+    before, first = pages.count(), pages.first.get_attribute("src")
+    page.get_by_label("Reference number").fill("R-17")
+    expect(page.locator("#kept")).to_contain_text("the pages below are new")
+    page.get_by_label("a part for each finding").uncheck()
+    expect(pages).not_to_have_count(before)
+    assert pages.count() < before
+    expect(pages.first).not_to_have_attribute("src", first or "")
+    expect(page.locator("#kept")).to_contain_text("the pages below are new")
+    assert 'reference = "R-17"' in (jobs / "sallowmere" / "report.toml").read_text("utf-8")
+    page.reload()
+    expect(page.get_by_label("Reference number")).to_have_value("R-17")
+    expect(page.get_by_label("a part for each finding")).not_to_be_checked()

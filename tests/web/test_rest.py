@@ -95,6 +95,17 @@ def test_a_site_is_read_from_kml_and_drawn_anew(client: httpx.Client, shelf: Pat
     read = client.post("/api/sites/read", content=KML, headers=kind).json()
     assert read["zones"] == ["roof"]
     assert read["bounds"] == pytest.approx([20.93, 47.31, 20.931, 47.311])
+    assert read["area_m2"] == pytest.approx(0.5 * 75.60 * 111.18, rel=2e-3), (
+        "degrees at 47.3 N on WGS 84, NGA.STND.0036"
+    )
+    said = '<ExtendedData><Data name="use"><value>no-fly</value></Data><Data name="surface"><value>water</value></Data>'
+    said += '<Data name="presence"><value>0.25</value></Data></ExtendedData><Polygon>'
+    kept = client.post("/api/sites/read", content=KML.replace("<Polygon>", said), headers=kind).json()
+    properties = {"name": "roof", "use": "no-fly", "surface": "water", "presence": 0.25}
+    assert kept["site"]["features"][0]["properties"] == properties
+    assert kept["area_m2"] == 0.0, "nothing is flown over a no-fly area"
+    wrong = KML.replace("<Polygon>", said.replace("no-fly", "swim"))
+    assert "use is 'swim'" in fault(client.post("/api/sites/read", content=wrong, headers=kind), 422)
     entity = KML.replace("<kml", '<!DOCTYPE k [<!ENTITY a "aaaa">]><kml')
     assert "does not need" in fault(client.post("/api/sites/read", content=entity, headers=kind), 422)
     assert "allowed" in fault(client.post("/api/sites/read", content=b"x", headers={"content-type": "image/png"}), 415)
@@ -260,6 +271,116 @@ def test_a_run_of_somebody_else_is_told_with_its_process(client: httpx.Client, s
         decided = client.post("/api/jobs/held/findings/00000001/decisions", json={"action": "accept", "by": "A"})
         assert decided.status_code == 201, "people may decide while a run is at work"
     assert not client.get("/api/jobs/held").json()["running"]
+
+
+def test_options_of_the_report_are_kept_checked_and_written_where_the_command_line_reads_them(
+    client: httpx.Client, shelf: Path
+) -> None:
+    from groundglow.job.folder import open_job
+    from groundglow.job.reporting import change_options, options_of
+
+    make_job(shelf / "told", 1)
+    url, kept = "/api/jobs/told/report/options", shelf / "told" / "report.toml"
+    as_it_comes = client.get(url).json()
+    assert (as_it_comes["paper"], as_it_comes["least_grade"], as_it_comes["map"]) == ("A4", "", True)
+    assert client.put(url, json={}).status_code == 200
+    assert not kept.exists(), "what is as it comes needs no file"
+    put = client.put(url, json={"paper": "Letter", "reference": "R-7"})
+    assert put.status_code == 200, put.text
+    assert put.json() == as_it_comes | {"paper": "Letter", "reference": "R-7"}
+    kept.write_text("# ours\n" + kept.read_text("utf-8").replace("R-7", "R-8"), "utf-8")
+    assert client.get("/api/jobs/told/report").json()["options"]["reference"] == "R-8"
+    assert options_of(open_job(shelf / "told")).paper == "Letter"
+    change_options(open_job(shelf / "told"), {"map": False})
+    assert client.get(url).json()["map"] is False
+    assert kept.read_text("utf-8").startswith("# ours\n")
+    before = kept.read_bytes()
+    message = fault(client.put(url, json={"paper": "A3", "colour": 1}), 422)
+    assert "paper: input should be 'A4' or 'Letter'" in message
+    assert "colour is not a known field" in message
+    assert kept.read_bytes() == before
+    assert "report options" in {e["what"] for e in client.get("/api/jobs/told/audit").json()["items"]}
+    kept.write_text("paper = 3\n", "utf-8")
+    told = client.get("/api/jobs/told/report").json()
+    assert told["options"]["paper"] == "A4"
+    assert told["fault"].startswith("report.toml: paper: input should be")
+    schema = client.get("/api/openapi.json").json()
+    assert schema["components"]["schemas"]["ReportOptions"]["properties"]["paper"]["enum"] == ["A4", "Letter"]
+
+
+def test_a_brief_that_is_changed_keeps_the_comments_of_its_file(client: httpx.Client, shelf: Path) -> None:
+    make_job(shelf / "words", 1)
+    path = shelf / "words" / "brief.toml"
+    text = BRIEF.replace("lat_deg = 47.3", "lat_deg = 47.30   # of the gate").replace(
+        '[[question]]\nname = "Vents"', '# what the owner fears\n[[question]]\nname = "Vents"  # two of them'
+    )
+    path.write_text(f"# asked by telephone\n{text}", "utf-8")
+    brief = client.get("/api/jobs/words/brief").json()["brief"]
+    brief["title"] = "Roof after rain"
+    brief["limits"] |= {"live_parts": True}
+    del brief["question"][0]
+    brief["question"].append({"name": "Joints", "sign": "hot"})
+    put = client.put("/api/jobs/words/brief", json={"brief": brief})
+    assert put.status_code == 200, put.text
+    written = path.read_text("utf-8")
+    assert put.json()["toml"] == written
+    assert written.startswith("# asked by telephone\n")
+    for line in ("lat_deg = 47.30   # of the gate", 'name = "Vents"  # two of them', "live_parts = true"):
+        assert line in written
+    assert "Leaks" not in written
+    assert "prepared_by" not in written, "what nobody said is not written"
+    again = client.get("/api/jobs/words/brief").json()["brief"]
+    assert [q["name"] for q in again["question"]] == ["Vents", "Joints"]
+    assert again["title"] == "Roof after rain"
+
+
+def test_a_plan_says_names_beside_ids_and_what_its_frames_show(client: httpx.Client, shelf: Path) -> None:
+    make_job(shelf / "lines", 1)
+    asked = '[[plan]]\nname = "roof"\ncamera = "demo-640"\naircraft = "demo-quad-work"\nsampling = "8 cm"\n'
+    asked += 'take_off = "47.2999, 20.8999"\n'
+    brief = shelf / "lines" / "brief.toml"
+    brief.write_text(BRIEF.replace("[limits]", f"{asked}[limits]"), "utf-8")
+    question = client.get("/api/jobs/lines/plan").json()["plans"][0]["question"]
+    tried = client.post("/api/plan/try", json={"question": question, "job": "lines"}).json()
+    kit = client.get("/api/kit").json()
+    names = {x["id"]: x["name"] for kind in ("cameras", "lenses", "aircraft") for x in kit[kind]}
+    ids = tried["plan"]["kit"].split(" + ")
+    assert len(ids) == 3
+    assert tried["plan"]["names"] == {i: names[i] for i in sorted(ids)}
+    of_job = client.get("/api/jobs/lines/plan/1/coverage").json()
+    assert of_job == tried["coverage"]
+    assert of_job["classes"][0] == "unseen"
+    assert {f["geometry"]["type"] for f in of_job["features"]} == {"Polygon"}
+    assert "asks for 1" in fault(client.get("/api/jobs/lines/plan/2/coverage"), 404)
+    line = {"type": "LineString", "coordinates": [[20.9, 47.3], [20.903, 47.3005]]}
+    road = {"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {}, "geometry": line}]}
+    along = client.post("/api/plan/try", json={"question": question, "site": road, "job": "lines"}).json()["coverage"]
+    assert {f["geometry"]["type"] for f in along["features"]} == {"Point"}
+
+
+def test_what_would_change_says_names_beside_ids(client: httpx.Client) -> None:
+    question = {"target": "clamp", "task": "measure", "accuracy": "5 K", "distance": "25 m"}
+    found = client.post("/api/fit/try", json={"question": question}).json()
+    kit = client.get("/api/kit").json()
+    names = {x["id"]: x["name"] for kind in ("cameras", "lenses", "aircraft") for x in kit[kind]}
+    assert found["would_change"]
+    for told in found["would_change"]:
+        assert all(names[part] in told["name"] for part in told["combination"].split(" + "))
+
+
+def test_a_flight_says_when_no_table_can_be_had_so_that_none_is_asked_for(client: httpx.Client, shelf: Path) -> None:
+    make_job(shelf / "plain", 1)
+    for name, values in (("raw", {"kind": "counts"}), ("warm", {"kind": "apparent_temperature", "unit": "C"})):
+        spec = {"values": values, "poses": {"source": "none"}}
+        made = client.post("/api/jobs/plain/flights", json={"visit": "2026-05-02", "flight": name, "spec": spec})
+        assert made.status_code == 201, made.text
+    told = client.get("/api/jobs/plain")
+    assert told.status_code == 200, told.text
+    (check, *_) = told.json()["steps"]
+    assert (check["state"], check["why"][:38]) == ("missing", "visits/2026-05-02/flights/raw/frames: h"[:38])
+    raw, warm = told.json()["flight_list"]
+    assert raw["no_table"].startswith("Counts without calibration")
+    assert warm["no_table"] == ""
 
 
 def test_the_schema_is_served_and_names_no_other_site(client: httpx.Client) -> None:

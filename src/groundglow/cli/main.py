@@ -14,6 +14,7 @@ from groundglow import __version__
 from groundglow.cli.ask import COMMANDS, guarded
 from groundglow.cli.fit import fit
 from groundglow.cli.plan import plan
+from groundglow.cli.report import report
 from groundglow.cli.serve import serve
 from groundglow.cli.window import window
 from groundglow.errors import GroundglowError, exit_code
@@ -96,7 +97,6 @@ _step_command("run", "report", "Run every step that can run, in order; skip what
 _step_command("check", "check", "Did we get it? Frames looked at, coverage, what was set aside and why.")
 _step_command("measure", "measure", "How hot, and how surely? Ties, levels and temperatures with their doubt.")
 _step_command("find", "find", "What is wrong, and where? Departures from the surroundings.")
-_step_command("report", "report", "What do we tell them? The report, and the findings as tables and layers.")
 
 
 def _cores(workers: int) -> int:
@@ -124,7 +124,14 @@ def _guard(work: Callable[[], int | None], debug: bool) -> None:
         raise typer.Exit(code)
 
 
-_QUESTIONS: dict[str, Callable[..., int]] = {"fit": fit, "plan": plan, "window": window, "serve": serve, **COMMANDS}
+_QUESTIONS: dict[str, Callable[..., int]] = {
+    "fit": fit,
+    "plan": plan,
+    "window": window,
+    "report": report,
+    "serve": serve,
+    **COMMANDS,
+}
 for _name, _command in _QUESTIONS.items():
     app.command(_name)(guarded(_command, _guard))
 

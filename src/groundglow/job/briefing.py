@@ -15,10 +15,11 @@ from groundglow.errors import FileError, GroundglowError, InputError, JobError
 from groundglow.frames.optional import require
 from groundglow.frames.outline import read_outline
 from groundglow.frames.site import SiteFeature, read_site
-from groundglow.frames.specs import read_brief
+from groundglow.frames.specs import read_brief, read_toml
 from groundglow.frames.vectors import read_kml
 from groundglow.job.fit import asks_of_brief
 from groundglow.job.folder import JobFolder
+from groundglow.job.tomltext import replace_text, rewritten
 from groundglow.kit.fleet import catalogue
 from groundglow.records.brief import Brief, FitQuestion, Limits, Site
 from groundglow.records.sentence import brief_sentence
@@ -101,7 +102,7 @@ def _said(value: Any) -> Any:
 
 
 def write_brief(job: JobFolder, raw: Mapping[str, Any]) -> Brief:
-    """Check a brief and write it in the place of the job's own.
+    """Check a brief and write it in the place of the job's own; comments of the file are kept.
 
     Raises
     ------
@@ -110,23 +111,42 @@ def write_brief(job: JobFolder, raw: Mapping[str, Any]) -> Brief:
     """
     brief = Brief.parse(dict(raw), "brief.toml")
     _check_files(brief, read_brief(job.brief))
-    _replace(job.brief, brief_toml(brief))
+    least = brief.model_dump(mode="json", exclude_defaults=True)
+    said = _needed(_said(brief.model_dump(mode="json", exclude_unset=True)), least, read_toml(job.brief))
+    replace_text(job.brief, rewritten(job.brief.read_text("utf-8-sig"), said))
     return brief
 
 
-def _replace(path: Path, text: str) -> None:
-    part = path.with_name(f".part-{path.name}")
-    part.write_text(text, encoding="utf-8")
-    part.replace(path)
+def _needed(said: Mapping[str, Any], least: Mapping[str, Any], before: Mapping[str, Any]) -> dict[str, Any]:
+    """What differs from the defaults, or stands in the file already."""
+    kept = {}
+    for name, value in said.items():
+        if name not in least and name not in before:
+            continue
+        known = before.get(name)
+        if isinstance(value, dict):
+            value = _needed(value, least.get(name, {}), known if isinstance(known, dict) else {})
+        elif value and isinstance(value, list) and all(isinstance(v, dict) for v in value):
+            rows = known if isinstance(known, list) else []
+            value = [_needed(v, low, _like(v, rows)) for v, low in zip(value, least[name], strict=True)]
+        kept[name] = value
+    return kept
+
+
+def _like(row: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
+    """The row of a file that has the same name."""
+    named = [r for r in rows if r.get("name", r.get("zone")) == row.get("name", row.get("zone"))]
+    return named[0] if len(named) == 1 else {}
 
 
 @dataclass(frozen=True)
 class SiteRead:
-    """A drawn site: GeoJSON, names of its zones, west, south, east, north in degrees."""
+    """A drawn site: GeoJSON, names of its zones, west, south, east, north in degrees, area to be flown over, m2."""
 
     site: dict[str, Any]
     zones: tuple[str, ...]
     bounds: tuple[float, float, float, float]
+    area_m2: float
 
 
 def read_upload(path: Path, kind: str) -> SiteRead:
@@ -179,12 +199,20 @@ def read_drawn(beside: Path, site: Mapping[str, Any], *, zones: bool = False) ->
     finally:
         place.unlink()
     west, south, east, north = (float(v) for v in _bounds(features))
-    return SiteRead(dict(site), tuple(f.name for f in features), (west, south, east, north))
+    return SiteRead(dict(site), tuple(f.name for f in features), (west, south, east, north), _area(features))
 
 
 def _bounds(features: Sequence[SiteFeature]) -> Any:
     """West, south, east, north of features, degrees."""
     return require("shapely", extra="geo").total_bounds([f.shape for f in features])
+
+
+def _area(features: Sequence[SiteFeature]) -> float:
+    """Of the areas to be flown over, each place once, on the ellipsoid, m2."""
+    shapes = [f.shape for f in features if f.use == "survey" and f.shape.geom_type.endswith("Polygon")]
+    whole = require("shapely", extra="geo").union_all(shapes)
+    area, _ = require("pyproj", extra="geo").Geod(ellps="WGS84").geometry_area_perimeter(whole)
+    return abs(float(area))
 
 
 def write_site(job: JobFolder, site: Mapping[str, Any]) -> SiteRead:
@@ -201,7 +229,7 @@ def write_site(job: JobFolder, site: Mapping[str, Any]) -> SiteRead:
     if not place.is_relative_to(job.root):
         raise JobError(f"the brief's site.outline, {name!r}, lies outside of the job; it is not written to.")
     found = read_drawn(job.root / SITE, site, zones=bool(brief.question or brief.surface))
-    _replace(place, json.dumps(site, indent=1))
+    replace_text(place, json.dumps(site, indent=1))
     if brief.site.outline is None:
         raw = brief.model_dump(mode="json", exclude_unset=True)
         write_brief(job, _said(raw | {"site": raw["site"] | {"outline": name}}))

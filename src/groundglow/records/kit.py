@@ -210,6 +210,12 @@ class Combination:
         return " + ".join(parts)
 
     @property
+    def name(self) -> str:
+        """Names of the parts in words."""
+        held = f"{self.camera.name} with {self.lens.name}"
+        return f"{held}, under {self.aircraft.name}" if self.aircraft else held
+
+    @property
     def ifov(self) -> float:
         """Of one pixel, rad."""
         return self.camera.detector.pitch / self.lens.focal_length

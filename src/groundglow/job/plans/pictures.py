@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+
 from groundglow.errors import JobError
 from groundglow.frames.fields import read_value
 from groundglow.job.folder import JobFolder
@@ -13,13 +15,13 @@ from groundglow.job.plans.check import log_path
 from groundglow.job.plans.measure import field_path
 from groundglow.records.finding import Finding
 from groundglow.records.log import FlightLog
-from groundglow.steps.report import departure_picture
+from groundglow.steps.report import departure_picture, rise_scale
 
 __all__ = ["finding_picture"]
 
 
-def finding_picture(job: JobFolder, finding: Finding) -> tuple[Path, Callable[[], bytes]]:
-    """The measured field that a finding's picture is drawn from, and what draws it as PNG.
+def finding_picture(job: JobFolder, finding: Finding, shown: str = "C") -> tuple[Path, Callable[[], bytes]]:
+    """The measured field that a finding's picture is drawn from, and what draws it as PNG; ``shown`` is C, F or K.
 
     Raises
     ------
@@ -32,11 +34,12 @@ def finding_picture(job: JobFolder, finding: Finding) -> tuple[Path, Callable[[]
     path = field_path(job, flight, Path(finding.frame))
 
     def draw() -> bytes:
+        times, unit = rise_scale(finding.unit, shown)
         return departure_picture(
-            read_value(path),
+            read_value(path) * np.float32(times),
             finding.box,
-            finding.background,
-            unit=finding.unit,
+            finding.background * times,
+            unit=unit,
             number=finding.number,
             metres_a_pixel=_sampling(log_of(log_path(job, flight)), finding.frame),
         )

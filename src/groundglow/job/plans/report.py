@@ -23,11 +23,12 @@ from groundglow.job.plans.find import findings_path
 from groundglow.job.plans.measure import field_path, measured_frames, method_path
 from groundglow.job.plans.pictures import finding_picture
 from groundglow.job.plans.register import registration_path
+from groundglow.job.reporting import options_of, report_file
 from groundglow.job.review import review_file, standings_of
 from groundglow.job.runner import Item
-from groundglow.records.finding import Findings
+from groundglow.records.finding import Finding, Findings
 from groundglow.records.visit import Conditions
-from groundglow.steps.report import COLUMNS, ReportInputs, contents, finding_rows, reviewed, site_map, typeset
+from groundglow.steps.report import COLUMNS, ReportInputs, chosen, contents, finding_rows, site_map, typeset
 
 __all__ = ["plan_report"]
 
@@ -55,7 +56,7 @@ def plan_report(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
                 *(registration_path(job, f) for f in flights),
                 *(method_path(job, f) for f in flights),
                 *_conditions_files(flights),
-                *(p for p in (review_file(job),) if p.is_file()),
+                *(p for p in (review_file(job), report_file(job)) if p.is_file()),
                 *(field_path(job, f, frame) for f in flights for frame in measured_frames(job, f)),
             ),
             outputs=tuple(out / name for name in ("report.pdf", "findings.csv", "findings.gpkg", "findings.geojson")),
@@ -93,10 +94,15 @@ def write_report(pdf: Path, table: Path, layers: Path, features: Path, *, root: 
     pdf.write_bytes(typeset({**data, "pictures": sorted(pictures)}, pictures))
     rows = finding_rows(inputs.findings.items, inputs.reviews)
     write_csv(table, rows, columns=COLUMNS)
-    told = {f.id for f in reviewed(inputs.findings, inputs.reviews).found}
+    told = {f.id for f in _told(inputs)}
     points = tuple(Feature(_point(row), row) for row in rows if row["finding"] in told)
     write_geopackage(layers, (Layer("findings", points),))
     write_geojson(features, points)
+
+
+def _told(inputs: ReportInputs) -> tuple[Finding, ...]:
+    """Findings that the report tells of."""
+    return chosen(inputs.findings, inputs.reviews, inputs.options)[0].found
 
 
 def _point(row: Mapping[str, Any]) -> dict[str, Any] | None:
@@ -119,6 +125,7 @@ def _inputs(job: JobFolder, audit: list[Any]) -> ReportInputs:
         audit=[(str(a), str(b)) for a, b in audit],
         version=__version__,
         reviews=standings_of(job),
+        options=options_of(job),
     )
 
 
@@ -151,11 +158,11 @@ def condition_lines(conditions: Conditions) -> list[str]:
 
 def _pictures(job: JobFolder, inputs: ReportInputs) -> Iterator[tuple[str, bytes]]:
     origin = next((log.origin for log in inputs.logs if log.origin), None)
-    found = reviewed(inputs.findings, inputs.reviews).found
-    drawn = site_map(inputs.logs, found, local_zones(job, origin))
+    found, options = _told(inputs), inputs.options
+    drawn = site_map(inputs.logs, found, local_zones(job, origin)) if options.map else None
     if drawn:
         yield "site-map.svg", drawn.encode()
-    for finding in found:
-        path, draw = finding_picture(job, finding)
+    for finding in found if options.pictures else ():
+        path, draw = finding_picture(job, finding, options.temperature)
         if path.is_file():
             yield f"finding-{finding.number}.png", draw()

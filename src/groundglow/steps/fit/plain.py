@@ -115,6 +115,7 @@ def plain_findings(found: FitFindings, top: int) -> dict[str, Any]:
         "would_change": [
             {
                 "combination": t.answer.combination.id,
+                "name": t.answer.combination.name,
                 "fit": t.answer.fit,
                 "changes": [{"of": c.of, "words": c.words, "amount": c.amount} for c in t.changes],
             }
@@ -123,7 +124,9 @@ def plain_findings(found: FitFindings, top: int) -> dict[str, Any]:
         "upgrades": [
             {
                 "owned": u.owned.combination.id,
+                "owned_name": u.owned.combination.name,
                 "next": u.next.combination.id,
+                "next_name": u.next.combination.name,
                 "new": list(u.new),
                 "gain": _number(u.gain),
                 "price": u.price,

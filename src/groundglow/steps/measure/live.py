@@ -22,7 +22,7 @@ from groundglow.steps.measure.asking.scene import Scene, mirrored, moved, situat
 from groundglow.steps.measure.asking.sensor import Received, Sensor, errors_of
 from groundglow.steps.measure.asking.setting import Setting
 
-__all__ = ["Codes", "Live", "Terms", "live_table", "sensor_levelled", "signal_codes"]
+__all__ = ["NOT_OF_COUNTS", "Codes", "Live", "Terms", "live_table", "sensor_levelled", "signal_codes"]
 
 Array = NDArray[np.float64]
 
@@ -33,6 +33,7 @@ REFLECTED = (160.0, 420.0)
 #: Sources of the model's doubt that no table moves: told at the frame's middle, K of surface temperature.
 BY_THE_WAY = ("spectra", "response, short edge", "response, long edge", "response, tilt")
 FULL = 65535
+NOT_OF_COUNTS = "Counts without calibration: no temperature can be stated, so none can be worked out again."
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ def live_table(setting: Setting, made: Made) -> Live:
         For counts without calibration, and for temperatures that were corrected in a way that is lost.
     """
     if setting.signal.unit == "counts":
-        raise InputError("Counts without calibration: no temperature can be stated, so none can be worked out again.")
+        raise InputError(NOT_OF_COUNTS)
     if setting.signal.corrected:
         raise InputError(
             "These temperatures were corrected by whoever delivered them, with what is not said: they cannot be "

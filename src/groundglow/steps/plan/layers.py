@@ -46,11 +46,11 @@ def features_of(plan: Plan, *, heights: str = "sea") -> dict[str, tuple[Feature,
     plane, flown = LocalPlane(plan.origin), _flown(plan)
     return {
         "site": tuple(_area(plan.name, g) for g in plan.site),
-        "no-fly": tuple(_area(f"no-fly {i}", g) for i, g in enumerate(plan.no_fly, 1)),
+        "no-fly": tuple(_area(f"no-fly {i}", g, use="no-fly") for i, g in enumerate(plan.no_fly, 1)),
         "lines": tuple(_line(x, flown.get(x.number, 0), plane, heights) for x in plan.lines),
         "sorties": tuple(_sortie(s, plane, heights) for s in plan.sorties),
         "take-offs": tuple(
-            Feature({"type": "Point", "coordinates": list(_wrapped(*p))}, {"name": n})
+            Feature({"type": "Point", "coordinates": list(_wrapped(*p))}, {"name": n, "use": "take-off"})
             for n, p in plan.take_offs.items()
         ),
     }
@@ -64,9 +64,9 @@ def _wrapped(lon: float, lat: float) -> tuple[float, float]:
     return (lon + 180.0) % 360.0 - 180.0, lat
 
 
-def _area(name: str, geometry: Mapping[str, Any]) -> Feature:
+def _area(name: str, geometry: Mapping[str, Any], **said: Value) -> Feature:
     shape = shapely.geometry.shape(geometry)
-    return Feature(shapely.geometry.mapping(cut_at_antimeridian(shape)), {"name": name})
+    return Feature(shapely.geometry.mapping(cut_at_antimeridian(shape)), {"name": name, **said})
 
 
 def cut_at_antimeridian(shape: Any) -> Any:

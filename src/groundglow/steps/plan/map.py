@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -13,6 +12,7 @@ from numpy.typing import NDArray
 from groundglow.frames.places import LocalPlane
 from groundglow.paper.drawing import INK, PAPER, SOFT, Colour, Sheet, round_down
 from groundglow.records.plan import Plan, Proof, Sortie
+from groundglow.steps.plan.coverage import CLASSES, blocks, class_of
 
 __all__ = ["SEEN", "plan_map"]
 
@@ -24,10 +24,10 @@ SORTIES: Final[tuple[Colour, ...]] = (
     (46, 74, 92), (150, 92, 64), (104, 122, 70), (132, 88, 128), (60, 128, 128), (170, 74, 84),
 )  # fmt: skip
 #: Frames that show a place -> shade: more is darker.
-SEEN: Final[tuple[tuple[int, Colour, str], ...]] = (
-    (0, (250, 214, 204), "unseen"), (1, (226, 234, 236), "1"), (2, (204, 220, 224), "2 to 4"),
-    (5, (180, 204, 210), "5 and more"),
-)  # fmt: skip
+_SHADES: Final[tuple[Colour, ...]] = ((250, 214, 204), (226, 234, 236), (204, 220, 224), (180, 204, 210))
+SEEN: Final[tuple[tuple[int, Colour, str], ...]] = tuple(
+    (least, shade, words) for (least, words), shade in zip(CLASSES, _SHADES, strict=True)
+)
 SHUT: Final[Colour] = (163, 38, 31)
 _CELLS: Final = 160
 
@@ -103,17 +103,8 @@ def _coverage(sheet: Sheet, view: _View, plan: Plan) -> None:
     if len(proof.places):
         _seen_places(sheet, view, proof)
         return
-    every = max(1, math.ceil(max(proof.counts.shape) / _CELLS))
-    rows, columns = proof.counts.shape
-    for row in range(0, rows, every):
-        for column in range(0, columns, every):
-            part = proof.counts[row : row + every, column : column + every]
-            inside = part[part >= 0]
-            if inside.size * 2 >= part.size:
-                colour = _shade_of(int(inside.min()))
-                x, y = proof.corner[0] + column * proof.step[0], proof.corner[1] + row * proof.step[1]
-                far = x + (every - 0.5) * proof.step[0], y + (every - 0.5) * proof.step[1]
-                sheet.box(view(x - 0.5 * proof.step[0], y - 0.5 * proof.step[1]), view(*far), colour)
+    for west, south, east, north, frames in blocks(proof, _CELLS):
+        sheet.box(view(west, south), view(east, north), _shade_of(frames))
 
 
 def _seen_places(sheet: Sheet, view: _View, proof: Proof) -> None:
@@ -125,7 +116,7 @@ def _seen_places(sheet: Sheet, view: _View, proof: Proof) -> None:
 
 
 def _shade_of(frames: int) -> Colour:
-    return next(colour for least, colour, _ in reversed(SEEN) if frames >= least)
+    return _SHADES[class_of(frames)]
 
 
 def _sortie(sheet: Sheet, view: _View, plan: Plan, sortie: Sortie, path: Array) -> None:

@@ -7,13 +7,15 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
-from groundglow.frames.units import ZERO_CELSIUS
 from groundglow.records.brief import Brief, Question
 from groundglow.records.decision import Standing
 from groundglow.records.finding import Finding, Findings
 from groundglow.records.log import FlightLog
+from groundglow.records.report import ReportOptions
 from groundglow.records.tie import Registration
-from groundglow.steps.report.reviewed import review_words, reviewed
+from groundglow.steps.report.chosen import chosen, left_out_words
+from groundglow.steps.report.reviewed import review_words
+from groundglow.steps.report.units import in_reading_unit, reworded, rise_scale
 
 __all__ = ["ReportInputs", "contents"]
 
@@ -27,7 +29,7 @@ class ReportInputs:
 
     ``methods`` holds, a flight, how its values were made (``lines``, ``budget``, ``assumed``, ``references``);
     ``conditions`` a visit, its lines of weather; ``audit`` rows of (what, digest or version); ``reviews`` a finding by
-    its id, what people made of it.
+    its id, what people made of it; ``options`` what is to be told and how.
     """
 
     brief: Brief
@@ -40,22 +42,30 @@ class ReportInputs:
     audit: Sequence[tuple[str, str]] = ()
     reviews: Mapping[str, Standing] = field(default_factory=dict)
     version: str = ""
+    options: ReportOptions = field(default_factory=ReportOptions)
 
 
 def contents(inputs: ReportInputs) -> dict[str, Any]:
     """Data for the template; JSON types only."""
-    told = reviewed(inputs.findings, inputs.reviews)
+    options = inputs.options
+    told, left_out = chosen(inputs.findings, inputs.reviews, options)
     found = told.found
     return {
         "title": inputs.brief.title,
         "date": _date(inputs.logs),
         "site": inputs.brief.site.name,
         "client": inputs.brief.client,
-        "prepared_by": inputs.brief.prepared_by,
+        "prepared_by": options.author or inputs.brief.prepared_by,
+        "business": options.business,
+        "reference": options.reference,
+        "paper": {"A4": "a4", "Letter": "us-letter"}[options.paper],
+        "with_method": options.method,
+        "with_pictures": options.pictures,
+        "options": options.told(),
         "asked_on": inputs.brief.asked_on,
         "asked": [question_sentence(q) for q in inputs.brief.question],
         "notes": inputs.brief.notes,
-        "answer": _answer(told),
+        "answer": _answer(told, left_out_words(left_out, options)),
         "relative": any(f.unit != "K" for f in inputs.findings.items)
         or any(
             r.unit == "counts" and not inputs.methods.get(r.flight, {}).get("absolute", True)
@@ -64,11 +74,14 @@ def contents(inputs: ReportInputs) -> dict[str, Any]:
         "flights": [_flight(log, inputs) for log in inputs.logs],
         "set_aside": [[log.flight, e.name, e.reason] for log in inputs.logs for e in log.entries if not e.used],
         "coverage": [_coverage(c) for c in inputs.coverage],
-        "conditions": {visit: list(lines) for visit, lines in inputs.conditions.items()},
-        "methods": [{"flight": name, **method} for name, method in sorted(inputs.methods.items())],
-        "findings": [finding_card(f, inputs.reviews.get(f.id)) for f in found],
-        "not_kept": _not_kept(told),
-        "not_kept_more": max(0, len(inputs.findings.items) - len(found) - MOST_NOT_KEPT),
+        "conditions": {v: reworded(list(lines), options.temperature) for v, lines in inputs.conditions.items()},
+        "methods": [
+            {"flight": name, **reworded(dict(method), options.temperature)}
+            for name, method in sorted(inputs.methods.items())
+        ],
+        "findings": [finding_card(f, inputs.reviews.get(f.id), options.temperature) for f in found],
+        "not_kept": _not_kept(told, options.temperature),
+        "not_kept_more": max(0, len(told.items) - len(found) - MOST_NOT_KEPT),
         "finding_notes": list(inputs.findings.notes),
         "cautions": _cautions(inputs.brief),
         "audit": [list(row) for row in inputs.audit],
@@ -107,8 +120,10 @@ def _clock(time: float | None) -> str:
     return datetime.fromtimestamp(time, UTC).strftime("%Y-%m-%d %H:%M:%S") if time is not None else "unknown"
 
 
-def _answer(findings: Findings) -> str:
+def _answer(findings: Findings, left_out: str) -> str:
     found = findings.found
+    if not found and left_out:
+        return f"No place is told here. {left_out}"
     if not found:
         return "Nothing was found that departs from its surroundings as asked."
     by_name: dict[str, int] = {}
@@ -116,7 +131,8 @@ def _answer(findings: Findings) -> str:
         by_name[f.question] = by_name.get(f.question, 0) + 1
     parts = ", ".join(f"{count} for “{name}”" for name, count in by_name.items())
     thing = "place departs" if len(found) == 1 else "places depart"
-    return f"{len(found)} {thing} from their surroundings as asked: {parts}. The cause was not judged."
+    said = f"{len(found)} {thing} from their surroundings as asked: {parts}. The cause was not judged."
+    return f"{said} {left_out}".strip()
 
 
 def _flight(log: FlightLog, inputs: ReportInputs) -> dict[str, Any]:
@@ -170,14 +186,10 @@ def _coverage(of: Mapping[str, Any]) -> list[str]:
     return [str(of["flight"]), str(of["zone"]), f"{of['area_m2']:.0f}", *shares]
 
 
-def in_reading_unit(value: float, unit: str) -> str:
-    """A value as people read it: degrees Celsius, or counts."""
-    return f"{value - ZERO_CELSIUS:.1f} °C" if unit == "K" else f"{value:.0f} counts"
-
-
-def finding_card(finding: Finding, review: Standing | None = None) -> dict[str, Any]:
-    """One finding as the report and the table tell it."""
+def finding_card(finding: Finding, review: Standing | None = None, shown: str = "C") -> dict[str, Any]:
+    """One finding as the report tells it; ``shown`` is the unit of temperatures: C, F or K."""
     f = finding
+    times, unit = rise_scale(f.unit, shown)
     return {
         "number": f.number,
         "id": f.id,
@@ -185,9 +197,9 @@ def finding_card(finding: Finding, review: Standing | None = None) -> dict[str, 
         "picture": f"finding-{f.number}.png",
         "sign": "warmer" if f.sign > 0 else "cooler",
         "kind": f.shape_kind,
-        "rise": f"{f.rise:+.1f} {f.unit}",
-        "rise_interval": f"{f.rise_low:+.1f} to {f.rise_high:+.1f} {f.unit}",
-        "value": _value(f),
+        "rise": _rise(f, shown),
+        "rise_interval": f"{f.rise_low * times:+.1f} to {f.rise_high * times:+.1f} {unit}",
+        "value": _value(f, shown),
         "size": _finding_size(f),
         "place": _place(f),
         "frame": f"{f.flight}/{f.frame}, {_middle(f)}",
@@ -205,11 +217,11 @@ def _middle(f: Finding) -> str:
     return f"column {(left + right) // 2}, row {(top + bottom) // 2}"
 
 
-def _value(f: Finding) -> str:
+def _value(f: Finding, shown: str) -> str:
     if f.unit != "K":
         return "relative only: counts without a calibration"
-    low, high = in_reading_unit(f.mean_low, f.unit), in_reading_unit(f.mean_high, f.unit)
-    return f"{in_reading_unit(f.mean, f.unit)} ({low} to {high})"
+    value, low, high = (in_reading_unit(v, f.unit, shown) for v in (f.mean, f.mean_low, f.mean_high))
+    return f"{value} ({low} to {high})"
 
 
 def _finding_size(f: Finding) -> str:
@@ -226,12 +238,14 @@ def _place(f: Finding) -> str:
     return f"{f.lat_deg:.6f}°, {f.lon_deg:.6f}°{doubt}"
 
 
-def _not_kept(findings: Findings) -> list[list[str]]:
-    rows = [f for f in findings.items if f.status != "found"]
-    return [
-        [f.status, f.question, f"{f.flight}/{f.frame}", f"{f.rise:+.1f} {f.unit}", f.reason]
-        for f in rows[:MOST_NOT_KEPT]
-    ]
+def _not_kept(findings: Findings, shown: str) -> list[list[str]]:
+    rows = [f for f in findings.items if f.status != "found"][:MOST_NOT_KEPT]
+    return [[f.status, f.question, f"{f.flight}/{f.frame}", _rise(f, shown), f.reason] for f in rows]
+
+
+def _rise(f: Finding, shown: str) -> str:
+    times, unit = rise_scale(f.unit, shown)
+    return f"{f.rise * times:+.1f} {unit}"
 
 
 def _cautions(brief: Brief) -> list[str]:

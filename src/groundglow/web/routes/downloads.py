@@ -11,6 +11,7 @@ from fastapi.responses import StreamingResponse
 
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
+from groundglow.job.reporting import report_file
 from groundglow.job.review import review_file
 from groundglow.web.context import Here, OfJob
 from groundglow.web.paging import Paged
@@ -34,7 +35,7 @@ WORDS = {"fit": "Can it be seen?", "plan": "How and when do we fly?", "check": "
 
 def _files(job: JobFolder) -> list[Path]:
     """Files that may be had: what was computed, what is asked, what people decided."""
-    given = [job.brief, review_file(job)]
+    given = [job.brief, report_file(job), review_file(job)]
     outline = brief_of(job).site.outline
     given += [job.root / outline] if outline else []
     made = sorted(p for p in job.out.rglob("*") if p.is_file() and not p.name.startswith("."))
@@ -58,7 +59,9 @@ def one(here: Here, job: OfJob, path: str, view: bool = False) -> StreamingRespo
     """A file to be saved; with ``view`` one that the browser shows."""
     place = job.root / path
     allowed = place.is_file() and (
-        place.is_relative_to(job.out) or place in (job.brief, review_file(job)) or path == brief_of(job).site.outline
+        place.is_relative_to(job.out)
+        or place in (job.brief, report_file(job), review_file(job))
+        or path == brief_of(job).site.outline
     )
     if not allowed or any(part.startswith(".") for part in Path(path).parts):
         raise Refusal(404, f"There is no file {path!r} to be had in this job.", "FileError")

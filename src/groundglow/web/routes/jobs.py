@@ -12,12 +12,15 @@ from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow.errors import GroundglowError, InputError
-from groundglow.job.briefing import brief_toml, check_brief, make_job, read_upload, write_brief, write_site
+from groundglow.frames.reading import PICTURE_REASON
+from groundglow.job.briefing import check_brief, make_job, read_upload, write_brief, write_site
 from groundglow.job.folder import FlightFolder, JobFolder
-from groundglow.job.inputs import brief_of, flight_spec
+from groundglow.job.inputs import brief_of, flight_spec, is_relative
 from groundglow.job.ledger import one_writer, writer_of
 from groundglow.job.plans.find import findings_path
+from groundglow.records.flight import FlightSpec
 from groundglow.records.sentence import brief_sentence
+from groundglow.steps.measure.live import NOT_OF_COUNTS
 from groundglow.web.context import Context, Here, OfJob, Writer
 from groundglow.web.paging import Paged
 from groundglow.web.reading import decisions, findings_table, flight_log, states_of
@@ -36,7 +39,7 @@ RAW_BODY = {
         },
     }
 }
-COMMENTS_LOST = "Comments of the file are not kept."
+NAMES = {"geojson": "GeoJSON", "kml": "KML"}
 
 
 class Briefed(BaseModel):
@@ -85,7 +88,8 @@ def _read(path: Path, kind: str) -> Any:
     try:
         return read_upload(path, kind)
     except GroundglowError as error:
-        raise InputError(str(error).replace(str(path), f"the {kind} file")) from error
+        said = str(error).replace(str(path), path.name).replace(path.name, f"the {NAMES.get(kind, kind)} file")
+        raise InputError(said) from error
 
 
 @router.get("/jobs/{job}", summary="One job: steps, flights, questions")
@@ -133,13 +137,21 @@ def _listed(here: Context, job: JobFolder) -> dict[str, Any]:
 def _flight(job: JobFolder, flight: FlightFolder) -> dict[str, Any]:
     told: dict[str, Any] = {"visit": flight.visit, "flight": flight.name, "key": flight.key, "fault": ""}
     try:
-        told["kind"] = flight_spec(flight).values.kind
+        spec = flight_spec(flight)
+        told |= {"kind": spec.values.kind, "no_table": _no_table(spec)}
     except GroundglowError as error:
-        return told | {"kind": "", "frames": 0, "used": 0, "measured": 0, "fault": str(error)}
+        return told | {"kind": "", "no_table": "", "frames": 0, "used": 0, "measured": 0, "fault": str(error)}
     log = flight_log(job, flight)
     measured = len(list((job.out / "measure" / flight.visit / flight.name).glob("*.tif")))
     entries = log.entries if log else ()
     return told | {"frames": len(entries), "used": sum(e.used for e in entries), "measured": measured}
+
+
+def _no_table(spec: FlightSpec) -> str:
+    """Why a browser need not ask for tables of a flight's frames; empty where it may."""
+    if spec.values.kind == "picture":
+        return PICTURE_REASON
+    return NOT_OF_COUNTS if is_relative(spec) else ""
 
 
 @router.get("/jobs/{job}/brief", summary="The brief, as fields, as a sentence, as its file")
@@ -162,7 +174,7 @@ def change(here: Here, job: OfJob, who: Writer, said: Briefed) -> dict[str, Any]
     here.audit.note(job.root, who, "brief", {"title": made.title})
     return {
         "brief": made.model_dump(mode="json", exclude_none=True), "sentence": brief_sentence(made),
-        "toml": brief_toml(made), "note": COMMENTS_LOST,
+        "toml": job.brief.read_text("utf-8-sig"), "note": "",
     }  # fmt: skip
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 import tempfile
-from pathlib import Path
+from pathlib import Path as FilePath
 from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Path
 from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow.errors import FileError, GroundglowError, InputError
@@ -15,12 +15,13 @@ from groundglow.frames.vectors import write_geojson
 from groundglow.job.fit import kit_file
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
-from groundglow.job.plan import plan_ask
+from groundglow.job.plan import plan_ask, plan_files, plan_question
 from groundglow.job.plans.plan import CARD, OUTPUTS
-from groundglow.kit.fleet import catalogue, fleet_with
+from groundglow.kit.fleet import Fleet, catalogue, fleet_with
 from groundglow.records.brief import Brief
 from groundglow.records.plan import Plan
 from groundglow.steps.plan.asking import window_answer, window_ask
+from groundglow.steps.plan.coverage import CLASSES, coverage_features
 from groundglow.steps.plan.layers import features_of
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.plain import plain_plan
@@ -74,8 +75,20 @@ class Hour(BaseModel):
 @router.get("/jobs/{job}/plan", summary="What the job asks of plan, and the plans")
 def of_job(here: Here, job: OfJob) -> dict[str, Any]:
     """Each ``[[plan]]`` of the brief; the plan is null before the step has run."""
-    called = "plan", "plan"
-    return {"plans": asked_told(here, job, "plan", brief_of(job).plan, called=called, files=(*CARD, *OUTPUTS))}
+    called, fleet = ("plan", "plan"), fleet_with(kit_file(job))
+    told = asked_told(here, job, "plan", brief_of(job).plan, called=called, files=(*CARD, *OUTPUTS))
+    return {"plans": [t | {"plan": t["plan"] and _named(t["plan"], fleet)} for t in told]}
+
+
+def _named(plan: dict[str, Any], fleet: Fleet) -> dict[str, Any]:
+    """A plan with the names of the camera, lens and aircraft that it names by their ids."""
+    parts = {*str(plan["kit"]).split(" + "), *(s["aircraft"] for s in plan["sorties"])}
+    named = {
+        **{c.id: c.name for c in fleet.cameras.values()},
+        **{x.id: x.name for x in fleet.lenses.values()},
+        **{a.id: a.name for a in fleet.aircraft.values()},
+    }
+    return plan | {"names": {part: named[part] for part in sorted(parts) if part in named}}
 
 
 @router.get("/jobs/{job}/plan/{number}/lines", summary="Lines of a plan as GeoJSON")
@@ -87,6 +100,24 @@ def lines(here: Here, job: OfJob, number: int) -> Any:
     return found
 
 
+@router.get("/jobs/{job}/plan/{number}/coverage", summary="Frames that show each part of the site")
+def coverage(here: Here, job: OfJob, number: Annotated[int, Path(ge=1, le=1000)]) -> dict[str, Any]:
+    """The proof as GeoJSON: areas, or places of a line, a point or a face, with the number of frames that show them."""
+    brief = brief_of(job)
+    if number > len(brief.plan):
+        raise FileError(f"plan {number}", "is not asked for", f"The brief asks for {len(brief.plan)}.")
+    return here.large.get(
+        (job.root, "coverage", number), plan_files(job, brief), lambda: _coverage(plan_question(job, number - 1))
+    )
+
+
+def _coverage(plan: Plan) -> dict[str, Any]:
+    features = [
+        {"type": "Feature", "geometry": f.geometry, "properties": dict(f.properties)} for f in coverage_features(plan)
+    ]
+    return {"type": "FeatureCollection", "features": features, "classes": [words for _, words in CLASSES]}
+
+
 @router.post("/plan/try", summary="Try a plan out")
 def trying(here: Here, said: Planning) -> dict[str, Any]:
     """The plan and its lines at once; nothing is written into any job."""
@@ -96,12 +127,17 @@ def trying(here: Here, said: Planning) -> dict[str, Any]:
     if files and said.job is None:
         raise InputError(f"plan: {sorted(files)[0]} names a file of a job; name the job too.")
     with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder)
-        plan = _planned(here, said, place)
-        return {"plan": plain_plan(plan), "lines": _lines(plan, place)}
+        place = FilePath(folder)
+        plan, fleet = _planned(here, said, place), _fleet(here, said)
+        told = _named(plain_plan(plan), fleet)
+        return {"plan": told, "lines": _lines(plan, place), "coverage": _coverage(plan)}
 
 
-def _planned(here: Context, said: Planning, place: Path) -> Plan:
+def _fleet(here: Context, said: Planning) -> Fleet:
+    return fleet_with(kit_file(here.shelf.open(said.job))) if said.job else catalogue()
+
+
+def _planned(here: Context, said: Planning, place: FilePath) -> Plan:
     job = here.shelf.open(said.job) if said.job else None
     raw, base = _question(said, job), job.root if job else place
     if said.site is not None:
@@ -112,7 +148,7 @@ def _planned(here: Context, said: Planning, place: Path) -> Plan:
     limits = known.get("limits") or {"highest_m": said.highest_m}
     asked = Brief.parse({**known, "limits": limits, "plan": [raw]}, "plan")
     try:
-        return plan_of(plan_ask(base, asked, 0, fleet_with(kit_file(job)) if job else catalogue()))
+        return plan_of(plan_ask(base, asked, 0, _fleet(here, said)))
     except GroundglowError as error:
         told = str(error).replace(str(place / SITE), "the drawn site")
         raise InputError(told.replace(f"{base}/", "")) from error
@@ -130,7 +166,7 @@ def _question(said: Planning, job: JobFolder | None) -> dict[str, Any]:
     return raw
 
 
-def _lines(plan: Plan, place: Path) -> Any:
+def _lines(plan: Plan, place: FilePath) -> Any:
     path = place / "lines.geojson"
     write_geojson(path, [f for folder in features_of(plan, heights="none").values() for f in folder])
     return json.loads(path.read_text("utf-8"))

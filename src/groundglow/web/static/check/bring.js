@@ -24,27 +24,35 @@ function spec() {
 
 async function send(job, key, files) {
   const bar = one("#sent");
-  bar.hidden = false;
+  const stop = one("#stop-sending");
+  let stopped = false;
+  stop.onclick = () => { stopped = true; };
+  bar.hidden = stop.hidden = files.length === 0;
   const failed = [];
+  let sent = 0;
   for (const [i, f] of files.entries()) {
+    if (stopped) break;
     one("#brought").textContent = `Sending ${f.name}, ${i + 1} of ${files.length}`;
     try {
+      sent += 1;
       await put_(of(job, "flights", key, BESIDE.test(f.name) ? "files" : "frames", f.name), f, { type: f.type || "application/octet-stream" });
     } catch (error) {
-      failed.push(`${f.name}: ${error.message}`);
+      failed.push(error.message.startsWith(`${f.name}:`) ? error.message : `${f.name}: ${error.message}`);
     }
     bar.value = (i + 1) / files.length;
   }
-  bar.hidden = true;
-  return failed;
+  bar.hidden = stop.hidden = true;
+  return { came: sent - failed.length, failed, stopped: sent < files.length };
 }
 
 async function begin(job, files, changed) {
   const visit = one("#visit").value;
   const flight = one("#called").value.trim();
   await post(of(job, "flights"), { visit, flight, spec: spec(), folder: one("#folder").value.trim() || null });
-  const failed = await send(job, `${visit}/${flight}`, files);
-  put(one("#brought"), failed.length ? el("span", {}, `${count(files.length - failed.length, "file")} came; not taken: ${failed.join("; ")}`) : "It is in. Now let it be looked at, above.");
+  const { came, failed, stopped } = await send(job, `${visit}/${flight}`, files);
+  const words = [stopped ? `Stopped: ${came} of ${count(files.length, "file")} came and stay.` : failed.length ? `${count(came, "file")} came.` : "It is in."];
+  if (failed.length) words.push("Not taken:");
+  put(one("#brought"), words.join(" "), failed.length ? el("ul", {}, failed.map((f) => el("li", {}, f))) : null, came ? " Now let it be looked at, above." : null);
   changed();
 }
 

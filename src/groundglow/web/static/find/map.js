@@ -16,12 +16,20 @@ export class FindingsMap {
     const made = await paper(node, { box, words: "Map of the findings" });
     if (!made) return null;
     areas(made.map, "site", site.features);
-    named(made, site.features);
-    return new FindingsMap(made, job, chosen);
+    return new FindingsMap(made, named(made, site.features), job, chosen);
   }
 
-  constructor({ map, library }, job, chosen) {
-    Object.assign(this, { map, library, job, chosen, markers: new Map() });
+  constructor({ map, library }, names, job, chosen) {
+    Object.assign(this, { map, library, names, job, chosen, markers: new Map() });
+    map.on("moveend", () => this.clear());
+  }
+
+  /** Names of zones off the rings. */
+  clear() {
+    this.names.clear([...this.markers.values()].map((m) => {
+      const [{ x, y }, half] = [this.map.project(m.getLngLat()), m.getElement().offsetWidth / 2];
+      return [x - half, y - half, x + half, y + half];
+    }));
   }
 
   /** Replace the rings. */
@@ -33,6 +41,7 @@ export class FindingsMap {
       const ring = el("button", { type: "button", class: "ring small", "data-decision": p.decision, "aria-label": `Finding ${p.number}, ${p.question}`, onclick: () => this.chosen(p.id) }, String(p.number));
       this.markers.set(p.id, new this.library.Marker({ element: ring }).setLngLat(geometry.coordinates).addTo(this.map));
     }
+    this.clear();
   }
 
   /** Mark one, and lay its frame under the rings. */

@@ -61,8 +61,7 @@ function hours(list) {
 
 /** What is nearest to turning the answer, kit by kit, and what an upgrade would bring. */
 export function changes(found, names) {
-  const named = (text) => text.split(" + ").map((id) => names.get(id) ?? id).join(", ");
-  const items = found.would_change.map((c) => el("li", {}, el("strong", {}, named(c.combination)), `, which ${c.fit ? "does" : "does not do"}: `, c.changes.map((x) => x.words).join("; ")));
-  const up = (found.upgrades ?? []).map((u) => el("li", {}, typeof u === "string" ? u : u.words ?? Object.values(u).filter((v) => typeof v !== "object").join(", ")));
+  const items = found.would_change.map((c) => el("li", {}, el("strong", { title: c.combination }, c.name ?? c.combination), `, which ${c.fit ? "does" : "does not do"}: `, c.changes.map((x) => x.words).join("; ")));
+  const up = (found.upgrades ?? []).map((u) => el("li", {}, "From ", el("strong", { title: u.owned }, u.owned_name ?? u.owned), " to ", el("strong", { title: u.next }, u.next_name ?? u.next), `: buy ${u.new.map((id) => names.get(id) ?? id).join(", ")}${u.price ? `, ${u.price}` : ""}.`));
   return [items.length ? el("ul", {}, items) : el("p", { class: "soft" }, "Nothing near enough."), up.length ? [el("h3", {}, "From the kit you own"), el("ul", {}, up)] : null];
 }

@@ -1,6 +1,7 @@
 // The picture: painted, with a cursor that answers to mouse, touch and keys, and things drawn over it.
 
 import { put, svg } from "../core/dom.js";
+import { placed } from "./labels.js";
 import { Painter } from "./paint.js";
 
 const STEP = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
@@ -59,14 +60,15 @@ export class View {
     this.heard.cursor(this.column, this.row);
   }
 
-  /** Numbered rings: {number, box}. */
+  /** Numbered rings: {number, box}; their numbers stand clear of each other. */
   rings(found) {
-    const least = 9 * this.dot;
-    put(this.layers.marks, found.map(({ number, box: [l, t, r, b] }) => {
-      const radius = Math.max(r - l, b - t) / 2 + least;
-      const at = { cx: (l + r) / 2, cy: (t + b) / 2, r: radius };
-      const word = { x: Math.min(at.cx + 0.75 * radius, this.width - 26), y: Math.max(at.cy - 0.75 * radius, 16), "font-size": 14 * this.dot };
-      return svg("g", { class: "found" }, svg("circle", { class: "halo", ...at }), svg("circle", at), svg("text", word, String(number)));
+    const { dot } = this;
+    const circles = found.map(({ number, box: [l, t, r, b] }) => ({ number, cx: (l + r) / 2, cy: (t + b) / 2, r: Math.max(r - l, b - t) / 2 + 9 * dot }));
+    const labels = placed(circles, { width: this.width, height: this.height, size: 14 * dot });
+    put(this.layers.marks, circles.map(({ number, cx, cy, r }, i) => {
+      const { x, y, leader } = labels[i];
+      const lines = leader ? ["halo", "leader"].map((kind) => svg("line", { class: kind, ...leader })) : [];
+      return svg("g", { class: "found" }, svg("circle", { class: "halo", cx, cy, r }), svg("circle", { cx, cy, r }), lines, svg("text", { x, y, "font-size": 14 * dot }, String(number)));
     }));
   }
 

@@ -104,7 +104,7 @@ async function measured() {
 function taken(found, show) {
   site = found.site;
   const [w, s, e, n] = found.bounds;
-  one("#area").textContent = `${fixed(found.area_m2 / 1e4, 2)} ha${found.zones.length > 1 ? `, zones ${found.zones.join(", ")}` : ""}.`;
+  one("#area").textContent = `${found.area_m2 ? `${fixed(found.area_m2 / 1e4, 2)} ha` : "No area, only lines or places"}${found.zones.length > 1 ? `, zones ${found.zones.join(", ")}` : ""}.`;
   if (text("#lat") === "") {
     one("#lat").value = fixedPlain((s + n) / 2);
     one("#lon").value = fixedPlain((w + e) / 2);
@@ -120,7 +120,8 @@ const fixedPlain = (v) => String(Math.round(v * 1e6) / 1e6);
 async function file(given) {
   if (!given) return;
   const type = /\.kml$/i.test(given.name) ? "application/vnd.google-earth.kml+xml" : "application/geo+json";
-  const found = await tried(async () => post("/api/sites/read", await given.text(), { type }));
+  const found = await tried(async () => post("/api/sites/read", await given.text(), { type }), one("#site-wrong"));
+  one("#outline").value = "";
   if (!found) return;
   drawing?.set([], false);
   taken(found, true);

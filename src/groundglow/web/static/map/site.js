@@ -2,21 +2,17 @@
 
 import { get, of } from "../core/api.js";
 import { el, put } from "../core/dom.js";
+import { clear, places } from "./names.js";
 import { areas, bounds, paper } from "./paper.js";
 
-/** Middle of a feature's outer ring, where its name is written. */
-function middle(feature) {
-  const box = bounds([feature]);
-  return [(box[0] + box[2]) / 2, (box[1] + box[3]) / 2];
-}
-
-/** Names of zones as small labels. */
+/** Names of zones as small labels; {clear(boxes)} moves them off what lies on the map. */
 export function named({ map, library }, features) {
-  for (const f of features) {
-    const name = f.properties?.name;
-    if (!name || !f.geometry) continue;
-    new library.Marker({ element: el("span", { class: "zone" }, name) }).setLngLat(middle(f)).addTo(map);
-  }
+  const labels = features.filter((f) => f.properties?.name && f.geometry).map((f) => {
+    const node = el("span", { class: "zone" }, f.properties.name);
+    const tries = places(f);
+    return { node, tries, marker: new library.Marker({ element: node }).setLngLat(tries[0]).addTo(map) };
+  });
+  return { clear: (boxes) => clear(map, labels, boxes) };
 }
 
 /** The map of a job's site; null (and a line that says so) when there is none. */

@@ -9,13 +9,21 @@ export function sentenceOf(plan) {
   return `${count(plan.lines.length, "line")} at ${fixed(plan.height_m, 0)} m, ${count(plan.frames, "frame")}, ${fixed(plan.seconds / 60, 0)} min in the air in ${count(plan.sorties.length, "sortie")}. ${met}.`;
 }
 
+const called = (plan, id) => plan.names?.[id] ?? id;
+
+/** Names of camera, lens and aircraft; their ids, by which a brief calls them, beside them. */
+function kit(plan) {
+  const names = plan.kit.split(" + ").map((id) => called(plan, id)).join(", ");
+  return names === plan.kit ? names : [names, el("span", { class: "soft small" }, ` (${plan.kit})`)];
+}
+
 /** Coverage as proved from the planned poses, and what is not met. */
 export function proof(plan) {
   const p = plan.proof;
   const seen = p ? Object.entries(p.seen).map(([n, share]) => `${percent(share, 1)} by ${n}`).join(", ") : "";
   const pairs = [
     ["Flies", plan.flies],
-    ["Kit", plan.kit],
+    ["Kit", kit(plan)],
     ["Height", `${fixed(plan.height_m)} m, ${fixed(100 * plan.sampling_m)} cm a pixel`],
     ["Speed", `${fixed(plan.speed_m_s)} m/s, ${fixed(plan.smear_px, 2)} pixels of lag`],
     ["Lines", `heading ${fixed(plan.heading_deg, 0)}°, ${fixed(plan.spacing_m)} m apart, a frame every ${fixed(plan.base_m)} m or ${fixed(plan.interval_s)} s; ${plan.length_m < 1000 ? `${fixed(plan.length_m, 0)} m` : `${fixed(plan.length_m / 1000)} km`}, ${plan.storage_bytes < 1e9 ? `${fixed(plan.storage_bytes / 1e6, 0)} MB` : `${fixed(plan.storage_bytes / 1e9)} GB`}`],
@@ -32,6 +40,6 @@ const COLUMNS = ["Sortie", "Day", "Take-off", "Aircraft", "Lines", "Minutes", "o
 
 /** One row a sortie. */
 export function sorties(plan) {
-  const row = (s) => [s.sortie, s.day, s.take_off, s.aircraft, s.lines.length, fixed(s.duration_s / 60), fixed(s.available_s / 60), s.frames];
-  return wide("Sorties", el("table", {}, el("thead", {}, el("tr", {}, COLUMNS.map((c) => el("th", { scope: "col" }, c)))), el("tbody", {}, plan.sorties.map((s) => el("tr", {}, row(s).map((v) => el("td", {}, String(v))))))));
+  const row = (s) => [s.sortie, s.day, s.take_off, el("span", { title: s.aircraft }, called(plan, s.aircraft)), s.lines.length, fixed(s.duration_s / 60), fixed(s.available_s / 60), s.frames];
+  return wide("Sorties", el("table", {}, el("thead", {}, el("tr", {}, COLUMNS.map((c) => el("th", { scope: "col" }, c)))), el("tbody", {}, plan.sorties.map((s) => el("tr", {}, row(s).map((v) => el("td", {}, v instanceof Node ? v : String(v))))))));
 }

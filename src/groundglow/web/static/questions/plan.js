@@ -5,6 +5,7 @@ import { el, given, one, put, settled } from "../core/dom.js";
 import { file } from "../core/files.js";
 import { corners, Drawing, area, written } from "../map/draw.js";
 import { areas, bounds, lay, lines, paper } from "../map/paper.js";
+import { cover, seen } from "../plan/coverage.js";
 import { proof, sentenceOf, sorties } from "../plan/tell.js";
 import { dayChart } from "../plan/day.js";
 
@@ -39,7 +40,9 @@ const again = settled(async () => {
   asking?.abort();
   asking = new AbortController();
   const found = await tried(() => post("/api/plan/try", { question: question(), site: over(), job }, { signal: asking.signal }));
-  if (found) show(found.plan, found.lines.features);
+  if (!found) return;
+  show(found.plan, found.lines.features);
+  seen(made, found.coverage);
 }, 120);
 
 function show(plan, features, whole = false) {
@@ -66,6 +69,7 @@ async function draw() {
   made = await paper(one("#map"), { box, words: "Map of the lines to fly" });
   if (!made) return;
   areas(made.map, "site", site.features);
+  cover(made);
   lines(made.map, "flown", []);
   drawing = new Drawing(made, () => { dragged = true; one("#corners").value = written(drawing.ring); again(); }, { add: false });
 }
@@ -77,9 +81,10 @@ function take() {
   if (q.camera) one("#camera").value = q.camera;
   if (q.aircraft) one("#aircraft").value = q.aircraft;
   if (plan) one("#sampling").value = q.sampling ?? "";
-  if (q.side_overlap) one("#side").value = q.side_overlap;
-  if (q.zone) one("#zone").value = q.zone;
-  if (q.take_off) one("#take-off").value = q.take_off;
+  if (plan) one("#side").value = q.side_overlap ?? "";
+  one("#zone").value = q.zone ?? "";
+  if (one("#zone").selectedIndex < 0) one("#zone").value = "";
+  if (plan) one("#take-off").value = q.take_off ?? "";
   put(one("#files"), (plan?.files ?? []).map((f) => file(job, f)));
   start(plan);
 }
@@ -96,6 +101,7 @@ async function start(plan) {
   if (plan?.plan) {
     const { features } = await get(of(job, "plan", plan.number, "lines"));
     flown(features, true);
+    seen(made, await get(of(job, "plan", plan.number, "coverage")));
   } else again();
 }
 
