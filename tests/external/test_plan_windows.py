@@ -128,6 +128,37 @@ def test_a_thing_as_warm_as_the_air_has_the_right_sign_where_the_radiometers_can
     assert np.mean(np.sign(told[clear]) == np.sign(known[clear])) >= 0.9
 
 
+@pytest.mark.parametrize("name", ["person", "cattle", "leak"])
+def test_ready_made_pairs_have_the_sign_of_the_measured_day(shared_data: Finder, name: str) -> None:
+    """The pairs as shipped, over the measured ground. Person and cattle hang on air and sun, the leak on what it enters
+    (share of source less ground). None crosses that ground, and none is forecast to: right in every hour.
+    """
+    of = replace(pair(name), background=OPEN_GROUND)
+    share = of.number("share") if of.warmth == "mixed" else 1.0
+    time, ours, theirs, _ = _contrast(of, shared_data)
+    if (
+        of.warmth == "mixed"
+    ):  # target = ground + share (source - ground): the measured one has the measured ground in it
+        theirs = share * (theirs - ours + ours / share)
+    told, known = _hourly(time, ours, theirs)
+    assert np.mean(np.sign(told) == np.sign(known)) >= 0.9
+    assert len(sign_changes(time, ours)) == len(sign_changes(time, theirs)) == 0
+
+
+@pytest.mark.parametrize("name", ["clamp", "pipe", "module"])
+def test_pairs_whose_sign_heat_alone_decides_have_it_on_the_measured_day(shared_data: Finder, name: str) -> None:
+    """More heat set free makes the warmer surface (conservation of energy): a poor clamp, soil over a pipe, by day a
+    module that delivers no power. At night two modules are alike and have no sign.
+    """
+    time, ours, _, _ = _contrast(pair(name), shared_data)
+    file = read_weather(shared_data("weather") / "alamosa_2016-01-01.dat")
+    sun = np.interp(time, file.weather.time, file.weather["global_horizontal"])
+    told, light = _hourly(time, ours, sun)
+    judged = light > 100.0 if name == "module" else np.ones(told.shape, bool)
+    assert judged.sum() >= 7
+    assert np.mean(told[judged] > 0) >= 0.9
+
+
 @pytest.mark.parametrize("warmer", [-5.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0, 5.0])
 def test_a_sign_that_the_forecast_is_sure_of_is_right_on_the_measured_day(shared_data: Finder, warmer: float) -> None:
     """A thing that keeps so much above the air all day: where the contrast exceeds its own standard uncertainty the

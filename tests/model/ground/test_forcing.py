@@ -31,7 +31,15 @@ def test_filling_names_all_that_nobody_measured() -> None:
     assert {"longwave_down", "wind_speed", "cloud_fraction", "global_horizontal"} <= full.assumed
     assert "air_temperature" not in full.assumed
     assert all(np.isfinite(full[name]).all() for name in (*full.assumed, "air_temperature"))
-    assert any("wind_speed was not given: 2 taken" in note for note in full.notes)
+    told = [note for note in full.notes if "was not given" in note]
+    for words in (
+        "wind_speed was not given: 2.0 m/s taken",
+        "relative_humidity was not given: 50 % taken",
+        "pressure was not given: 955 hPa taken",
+        "cloud_fraction was not given: 0.50 of the sky taken",
+    ):
+        assert words in told
+    assert all(note.removesuffix(" taken").endswith(("m/s", "%", "hPa", "of the sky", "W/m2")) for note in told)
 
 
 def test_what_was_measured_is_kept() -> None:

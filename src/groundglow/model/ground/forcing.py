@@ -46,6 +46,13 @@ _HUMIDITY_DEFAULT = 0.5
 _CLOUD_DEFAULT = 0.5
 _SUN_LOW = np.radians(80.0)  # beyond it the clear sky is too uncertain to tell cloud
 _SMOOTH = 3600.0  # s, over which cloud is averaged
+#: How a filled series is told: factor, unit, decimals; fluxes in W/m2 otherwise.
+_READ = {
+    "pressure": (0.01, "hPa", 0),
+    "relative_humidity": (100.0, "%", 0),
+    "wind_speed": (1.0, "m/s", 1),
+    "cloud_fraction": (1.0, "of the sky", 2),
+}
 
 
 @dataclass(frozen=True)
@@ -169,14 +176,17 @@ def _bridged(weather: Weather, name: str, default: Array) -> tuple[Array, str | 
     if known.all():
         return values, None
     if not known.any():
-        return default, f"{name} was not given: {_words(default)} taken"
+        return default, f"{name} was not given: {_words(name, default)} taken"
     filled = np.interp(weather.time, weather.time[known], values[known])
     return filled, f"{name}: {int((~known).sum())} of {known.size} values missing, interpolated"
 
 
-def _words(default: Array) -> str:
-    low, high = float(default.min()), float(default.max())
-    return f"{low:.4g}" if low == high else f"a model between {low:.4g} and {high:.4g}"
+def _words(name: str, default: Array) -> str:
+    """What was put in, in the unit that people read."""
+    factor, unit, digits = _READ.get(name, (1.0, "W/m2", 0))
+    low, high = (f"{factor * float(v):.{digits}f}" for v in (default.min(), default.max()))
+    unit = f" {unit}".rstrip()
+    return f"{low}{unit}" if low == high else f"a model between {low} and {high}{unit}"
 
 
 def completed(weather: Weather, place: Place) -> Weather:
