@@ -75,8 +75,7 @@ def tree_mark(folder: Path) -> int:
             if entry.is_dir(follow_symlinks=False):
                 waiting.append(entry.path)
             else:
-                stat = entry.stat(follow_symlinks=False) if entry.is_symlink() or entry.is_file() else None
-                found.append((entry.path, stat and (stat.st_size, stat.st_mtime_ns)))
+                found.append((entry.path, _mark(Path(entry.path))))
     return hash(tuple(found))
 
 

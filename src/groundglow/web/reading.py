@@ -7,16 +7,19 @@ import time
 from collections.abc import Sequence
 from typing import Any
 
+from groundglow.frames.reading import PICTURE_REASON
 from groundglow.job.chain import StepState, step_states
 from groundglow.job.folder import FlightFolder, JobFolder
-from groundglow.job.inputs import log_of
+from groundglow.job.inputs import is_relative, log_of
 from groundglow.job.plans.check import log_path
 from groundglow.job.plans.find import findings_path
 from groundglow.job.review import decisions_of, review_file
 from groundglow.records.brief import FitQuestion, PlanQuestion
 from groundglow.records.decision import Decision, standings
 from groundglow.records.finding import Findings
+from groundglow.records.flight import FlightSpec
 from groundglow.records.log import FlightLog
+from groundglow.steps.measure.live import NOT_OF_COUNTS
 from groundglow.web.context import Context
 from groundglow.web.findings import Row, Table
 from groundglow.web.kept import tree_mark
@@ -32,6 +35,7 @@ __all__ = [
     "first_frame",
     "flight_log",
     "json_of",
+    "no_table",
     "states_of",
 ]
 
@@ -86,6 +90,13 @@ def first_frame(here: Context, job: JobFolder, flight: FlightFolder) -> str | No
     used = [e.name for e in log.entries if e.used] if log else []
     seen = findings_in(here, job, flight)
     return next((name for name in used if name in seen), used[0] if used else None)
+
+
+def no_table(spec: FlightSpec) -> str:
+    """Why a browser need not ask for tables of a flight's frames; empty where it may."""
+    if spec.values.kind == "picture":
+        return PICTURE_REASON
+    return NOT_OF_COUNTS if is_relative(spec) else ""
 
 
 def flight_log(job: JobFolder, flight: FlightFolder) -> FlightLog | None:

@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 
 from groundglow.job.folder import JobFolder
+from groundglow.job.inputs import flight_spec
 from groundglow.job.plans.measure import field_path
 from groundglow.web.context import Context
 from groundglow.web.pages.question import Question
-from groundglow.web.reading import first_frame, flight_log
+from groundglow.web.reading import first_frame, flight_log, no_table
 from groundglow.web.telling import part
 
 __all__ = ["QUESTION"]
@@ -27,7 +28,8 @@ def _first(here: Context, job: JobFolder, given: Mapping[str, str]) -> tuple[str
     measured = field_path(job, flight, job.root / entry.path).is_file()
     values = (f"{frame}/pixels?arrays=value%2Csd%2Cmask%2Cdeparture",) if measured else ()
     kept = ("", "/static/frame/colours.json", f"{at}/frames?limit=500&used=true", at)
-    return (*kept, *values, f"{frame}/pixels?arrays=signal%2Csurface", f"{frame}/table")
+    table = () if no_table(flight_spec(flight)) else (f"{frame}/table",)
+    return (*kept, *values, f"{frame}/pixels?arrays=signal%2Csurface", *table)
 
 
 QUESTION = Question(

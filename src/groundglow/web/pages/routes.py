@@ -3,7 +3,7 @@ names what its script will ask for, so that the browser fetches both at once."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +11,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 from starlette.templating import Jinja2Templates
 
+from groundglow.errors import GroundglowError
 from groundglow.job.folder import JobFolder
-from groundglow.web.context import Here, OfJob
+from groundglow.web.context import Context, Here, OfJob
 from groundglow.web.pages.asked import QUESTIONS
 from groundglow.web.pages.modules import needed
+from groundglow.web.pages.question import Question
 from groundglow.web.refusals import Refusal
 from groundglow.web.telling import part
 
@@ -27,6 +29,13 @@ _TEMPLATES.env.globals["needed"] = needed
 
 def _show(request: Request, template: str, script: str, **given: Any) -> HTMLResponse:
     return _TEMPLATES.TemplateResponse(request, template, {"script": script, **given})
+
+
+def _asked_first(here: Context, job: JobFolder, asked: Question, given: Mapping[str, str]) -> tuple[str, ...]:
+    try:
+        return asked.first(here, job, given)
+    except GroundglowError:  # the page itself asks, and tells what is wrong
+        return ()
 
 
 def _first(job: JobFolder, below: Iterable[str]) -> list[str]:
@@ -75,6 +84,6 @@ def question(here: Here, request: Request, job: OfJob, slug: str) -> HTMLRespons
         question=asked,
         questions=QUESTIONS,
         number=at + 1,
-        first=_first(job, asked.first(here, job, request.query_params)),
+        first=_first(job, _asked_first(here, job, asked, request.query_params)),
         **beside,
     )

@@ -12,18 +12,15 @@ from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow.errors import GroundglowError, InputError
-from groundglow.frames.reading import PICTURE_REASON
 from groundglow.job.briefing import check_brief, make_job, read_upload, write_brief, write_site
 from groundglow.job.folder import FlightFolder, JobFolder
-from groundglow.job.inputs import brief_of, flight_spec, is_relative
+from groundglow.job.inputs import brief_of, flight_spec
 from groundglow.job.ledger import one_writer, writer_of
 from groundglow.job.plans.find import findings_path
-from groundglow.records.flight import FlightSpec
 from groundglow.records.sentence import brief_sentence
-from groundglow.steps.measure.live import NOT_OF_COUNTS
 from groundglow.web.context import Context, Here, OfJob, Writer
 from groundglow.web.paging import Paged
-from groundglow.web.reading import decisions, findings_table, flight_log, states_of
+from groundglow.web.reading import decisions, findings_table, flight_log, no_table, states_of
 from groundglow.web.routes.entry import QUESTIONS
 from groundglow.web.uploads import site_kind, with_upload
 
@@ -138,20 +135,13 @@ def _flight(job: JobFolder, flight: FlightFolder) -> dict[str, Any]:
     told: dict[str, Any] = {"visit": flight.visit, "flight": flight.name, "key": flight.key, "fault": ""}
     try:
         spec = flight_spec(flight)
-        told |= {"kind": spec.values.kind, "no_table": _no_table(spec)}
+        told |= {"kind": spec.values.kind, "no_table": no_table(spec)}
     except GroundglowError as error:
         return told | {"kind": "", "no_table": "", "frames": 0, "used": 0, "measured": 0, "fault": str(error)}
     log = flight_log(job, flight)
     measured = len(list((job.out / "measure" / flight.visit / flight.name).glob("*.tif")))
     entries = log.entries if log else ()
     return told | {"frames": len(entries), "used": sum(e.used for e in entries), "measured": measured}
-
-
-def _no_table(spec: FlightSpec) -> str:
-    """Why a browser need not ask for tables of a flight's frames; empty where it may."""
-    if spec.values.kind == "picture":
-        return PICTURE_REASON
-    return NOT_OF_COUNTS if is_relative(spec) else ""
 
 
 @router.get("/jobs/{job}/brief", summary="The brief, as fields, as a sentence, as its file")

@@ -16,7 +16,7 @@ import { ringsOf } from "../frame/rings.js";
 
 const { job } = given();
 const asked = new URLSearchParams(location.search);
-const at = { flight: "", frame: "", frames: [], live: null, setting: [], loading: null };
+const at = { flight: "", frame: "", frames: [], live: null, setting: [], loading: null, noTable: {} };
 const scale = await Scale.load();
 
 const view = new View(one("#frame"), one("#over"), { cursor: tell, press: set, turn });
@@ -47,13 +47,14 @@ async function open(frame) {
   const { signal } = at.loading;
   const known = at.frames.find((f) => f.frame === frame);
   await tried(async () => {
-    let why = "";
+    let why = at.noTable[at.flight] ?? "";
     const none = (error) => {
       if (error.status !== 422) throw error;
       why = error.message;
       return null;
     };
-    const [data, table] = await Promise.all([fetchFrame(job, at.flight, frame, known.measured, signal), fetchTable(job, at.flight, frame, {}, signal).catch(none)]);
+    const tables = why ? null : fetchTable(job, at.flight, frame, {}, signal).catch(none);
+    const [data, table] = await Promise.all([fetchFrame(job, at.flight, frame, known.measured, signal), tables]);
     at.frame = frame;
     one("#name").value = frame;
     at.live = new Live(data, table, why);
@@ -163,7 +164,7 @@ let explaining = null;
 
 function why(reading) {
   explaining?.abort();
-  if (!reading) {
+  if (!reading || at.noTable[at.flight]) {
     one("#why").hidden = true;
     return;
   }
@@ -209,6 +210,7 @@ await tried(async () => {
     document.querySelectorAll("main section").forEach((s) => { s.hidden = true; });
     return;
   }
+  at.noTable = Object.fromEntries(found.flight_list.map((f) => [f.key, f.no_table]));
   put(one("#flight"), found.flight_list.map((f) => el("option", { value: f.key }, `${f.key}, ${f.used} frames`)));
   offer();
   sliders.fromLink(asked);
