@@ -138,3 +138,19 @@ def test_an_option_of_the_report_is_changed_and_the_pages_follow(newcomer: Visit
     page.reload()
     expect(page.get_by_label("Reference number")).to_have_value("R-17")
     expect(page.get_by_label("a part for each finding")).not_to_be_checked()
+
+
+def test_a_page_asks_once_for_what_its_head_names(newcomer: Visitor) -> None:
+    """The browser fetches the first data beside the scripts; named wrongly it would be fetched in vain, or twice."""
+    page = newcomer.page
+    for slug in ("", *(f"/{s}" for s in SLUGS)):
+        asked: list[str] = []
+        page.on("request", lambda r, kept=asked: kept.append(r.url))
+        page.goto(f"{newcomer.base}{HOME}{slug}")
+        expect(page.locator("#answer, #brief").first).not_to_have_text("…")
+        page.wait_for_load_state("networkidle")
+        named = page.evaluate("[...document.querySelectorAll('link[rel=preload]')].map((l) => l.href)")
+        assert named, slug
+        used = page.evaluate("performance.getEntriesByType('resource').map((e) => e.name)")
+        assert {n: used.count(n) for n in named} == dict.fromkeys(named, 1), slug
+        assert all(asked.count(n) == 1 for n in named), slug
