@@ -33,7 +33,7 @@ from groundglow.steps.plan.map import plan_map
 KIT = {"camera": "demo-640", "aircraft": "demo-quad-work"}
 HOUR = {
     "pair": "wet-roof", "place": (47.303, 20.903), "date": "2026-05-12", "air_lowest": "8 C", "air_highest": "21 C",
-    "wind": "3 m/s", "cloud": "20 %",
+    "wind": "1.5 m/s", "cloud": "20 %",
 }  # fmt: skip
 #: Dots of the widest picture.
 WIDEST = 900
