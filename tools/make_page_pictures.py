@@ -61,10 +61,10 @@ def read(page: Page) -> None:
     canvas = page.locator("#frame")
     box = canvas.bounding_box() or {"width": 640.0, "height": 512.0}
     wide, high = box["width"] / 640, box["height"] / 512
-    page.get_by_label("Name", exact=True).fill("west clamp")
+    page.get_by_label("Name", exact=True).fill("middle of the pond")
     canvas.click(position={"x": 312 * wide, "y": 236 * high})
     page.get_by_label("What it is").select_option("line")
-    page.get_by_label("Name", exact=True).fill("across the gravel")
+    page.get_by_label("Name", exact=True).fill("across the pond")
     for x in (225, 540):
         canvas.click(position={"x": x * wide, "y": 305 * high})
     page.locator("#why-says").wait_for()
