@@ -282,3 +282,10 @@ def test_an_option_that_is_none_is_refused_by_name(said: dict[str, Any], told: s
     with pytest.raises(InputError) as refused:
         ReportOptions.parse(said, "report.toml")
     assert str(refused.value).startswith(f"report.toml: {told}")
+
+
+def test_a_frame_that_sees_a_finding_twice_counts_once() -> None:
+    """As an area and as a spot: "seen in 20 of 10 frames" would be nonsense."""
+    other = replace(CANDIDATE, frame="another.tif")
+    twice = replace(FINDING, views=(View(CANDIDATE, 1.0, 2.0, 3.0),) * 2 + (View(other, 1.0, 2.0, 3.0),))
+    assert (len(twice.views), twice.seen_in) == (3, 2)

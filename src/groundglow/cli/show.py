@@ -98,7 +98,7 @@ def findings_table(findings: Sequence[Any], reviews: Mapping[str, Any], most: in
         people = reviews[f.id].decision if f.id in reviews else ""
         table.add_row(
             str(f.number), f.question, f"{f.rise:+.1f}", f"{f.rise_low:+.1f} to {f.rise_high:+.1f}",
-            f"{len(f.views)}/{f.in_view}", people if reviews else str(f.area_px), str(f.support),
+            f"{f.seen_in}/{f.in_view}", people if reviews else str(f.area_px), str(f.support),
         )  # fmt: skip
     return table
 

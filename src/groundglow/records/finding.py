@@ -136,6 +136,11 @@ class Finding:
     in_view: int
     views: tuple[View, ...]
 
+    @property
+    def seen_in(self) -> int:
+        """Frames that show it; one frame may see it twice, as an area and as a spot."""
+        return len({view.candidate.frame for view in self.views})
+
 
 @dataclass(frozen=True)
 class Findings:

@@ -168,7 +168,7 @@ def _plain(f: Finding, standing: Standing) -> dict[str, Any]:
     shift, suffix = (ZERO_CELSIUS, "_c") if f.unit == "K" else (0.0, "")
     found |= {f"{n}{suffix}": getattr(f, n) - shift for n in ("mean", "mean_low", "mean_high", "background")}
     place = [f.lon_deg, f.lat_deg] if f.lon_deg is not None and f.lat_deg is not None else None
-    return found | {"place": place, "views": len(f.views), "review": asdict(standing)}
+    return found | {"place": place, "views": f.seen_in, "review": asdict(standing)}
 
 
 def detail(row: Row) -> dict[str, Any]:

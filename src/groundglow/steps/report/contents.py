@@ -203,7 +203,7 @@ def finding_card(finding: Finding, review: Standing | None = None, shown: str = 
         "size": _finding_size(f),
         "place": _place(f),
         "frame": f"{f.flight}/{f.frame}, {_middle(f)}",
-        "views": f"{len(f.views)} of {f.in_view}",
+        "views": f"{f.seen_in} of {f.in_view}",
         "sigmas": f"{f.contrast_noise:.1f}",
         "support": str(f.support),
         "support_reason": f.support_reason,

@@ -104,7 +104,7 @@ def _row(f: Finding, review: Standing) -> dict[str, Any]:
         f.box[1],
         f.box[2],
         f.box[3],
-        len(f.views),
+        f.seen_in,
         f.in_view,
         review.decision,
         review.grade,
