@@ -1,7 +1,8 @@
 """The page in a browser: how soon it can be used, a reading under the cursor, emissivity moved.
 
 Floors, in the same browser and run: an empty page that loads the same style sheet and scripts and runs none of them;
-one that also fetches, all at once, the data that the page asks for before it can be used; and putting one ready
+one that also fetches, all at once, the data (the frame's picture among them) that the page asks for before it can be
+used; each can be used at the first picture of the screen after all of it has come; and putting one ready
 picture of a frame's size on its canvas. A page can be used when its answer is written (and, for the frame, its picture
 painted). Printed are medians of this machine and their ratios.
 
@@ -132,7 +133,8 @@ def empty(page: Page, address: str, scripts: list[str], data: list[str]) -> floa
     links = "".join(f'<link rel="modulepreload" href="{s}">' for s in scripts)
     fetched = f"Promise.all({json.dumps(data)}.map((d) => fetch(d).then((r) => r.arrayBuffer())))"
     loaded = "new Promise((done) => addEventListener('load', done))"
-    noted = f"<script>Promise.all([{loaded}, {fetched}]).then(() => {{ window.ready = performance.now(); }})</script>"
+    drawn = "requestAnimationFrame(() => { window.ready = performance.now(); })"
+    noted = f"<script>Promise.all([{loaded}, {fetched}]).then(() => {drawn})</script>"
     html = (
         '<!doctype html><meta charset="utf-8"><link rel="stylesheet" href="/static/css/page.css">'
         f'<script src="/static/core/tone.js"></script>{links}{noted}<p>An empty page.</p>'

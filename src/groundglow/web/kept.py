@@ -68,20 +68,24 @@ def tree_mark(folder: Path) -> int:
     waiting = [str(folder)]
     while waiting:
         try:
-            entries = sorted(os.scandir(waiting.pop()), key=lambda e: e.path)
+            entries = sorted(os.scandir(waiting.pop()), key=_name)
         except OSError:  # gone since it was listed: its parent has changed
             continue
         for entry in entries:
             if entry.is_dir(follow_symlinks=False):
                 waiting.append(entry.path)
             else:
-                found.append((entry.path, _mark(Path(entry.path))))
+                found.append((entry.path, _mark(entry)))
     return hash(tuple(found))
 
 
-def _mark(path: Path) -> tuple[int, int, int] | None:
+def _name(entry: os.DirEntry[str]) -> str:
+    return entry.name
+
+
+def _mark(of: Path | os.DirEntry[str]) -> tuple[int, int, int] | None:
     try:
-        stat = path.stat()
+        stat = of.stat()
     except OSError:
         return None
     return stat.st_size, stat.st_mtime_ns, stat.st_ino

@@ -13,7 +13,7 @@ from groundglow.model.doubt import combined
 from groundglow.records.field import REASON_TEXT, Field
 from groundglow.steps.find.departure import local_departure
 from groundglow.steps.measure.asking.setting import Setting
-from groundglow.steps.measure.live import signal_codes
+from groundglow.steps.measure.live import in_codes, signal_codes
 from groundglow.web.binary import Named, packed
 from groundglow.web.context import Context
 from groundglow.web.live import FrameAt, files_of, setting_for, surfaces_of
@@ -25,19 +25,20 @@ ARRAYS = ("value", "sd", "mask", "departure", "signal", "surface")
 FROM_FIELD = ("value", "sd", "mask", "departure")
 
 
-def pixels_of(here: Context, at: FrameAt, wanted: Sequence[str]) -> bytes:
-    """Header and arrays of a frame; kept, so that a frame opened again is there at once."""
+def pixels_of(here: Context, at: FrameAt, wanted: Sequence[str], *, coded: bool = False) -> bytes:
+    """Header and arrays of a frame, real numbers as they are or as 16-bit codes; kept for whoever asks again."""
     files = (*files_of(at), field_path(at.job, at.flight, at.job.root / at.entry.path))
-    return here.large.get(("pixels", files[0], tuple(wanted)), files, lambda: _packed(here, at, wanted))
+    key = ("pixels", files[0], tuple(wanted), coded)
+    return here.large.get(key, files, lambda: _packed(here, at, wanted, coded=coded))
 
 
-def _packed(here: Context, at: FrameAt, wanted: Sequence[str]) -> bytes:
+def _packed(here: Context, at: FrameAt, wanted: Sequence[str], *, coded: bool) -> bytes:
     made, entry = Pixels(here, at), at.entry
     header: dict[str, Any] = {
         "frame": entry.name, "time": clock(entry.time), "unit": made.unit(wanted), "surfaces": [],
         "mask_words": {int(r): text for r, text in REASON_TEXT.items()},
     }  # fmt: skip
-    arrays = [made.array(name) for name in wanted]
+    arrays = [_in_codes(made.array(name)) if coded else made.array(name) for name in wanted]
     for array in arrays:
         if array.name == "signal":
             codes = array.values[array.values > 0]
@@ -45,6 +46,14 @@ def _packed(here: Context, at: FrameAt, wanted: Sequence[str]) -> bytes:
         if array.name == "surface":
             header |= {"surfaces": surfaces_of(made.setting), "surfaces_shown": np.unique(array.values).tolist()}
     return packed(header, arrays)
+
+
+def _in_codes(array: Named) -> Named:
+    """Real numbers as codes, 0 where there is none; what is whole already stays as it is."""
+    if array.values.dtype.kind != "f":
+        return array
+    made = in_codes(array.values, np.isfinite(array.values), array.unit)
+    return Named(array.name, made.codes, array.unit, f"{array.words}; 0 is none", made.scale, made.add)
 
 
 class Pixels:

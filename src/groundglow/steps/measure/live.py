@@ -22,7 +22,7 @@ from groundglow.steps.measure.asking.scene import Scene, mirrored, moved, situat
 from groundglow.steps.measure.asking.sensor import Received, Sensor, errors_of
 from groundglow.steps.measure.asking.setting import Setting
 
-__all__ = ["NOT_OF_COUNTS", "Codes", "Live", "Terms", "live_table", "sensor_levelled", "signal_codes"]
+__all__ = ["NOT_OF_COUNTS", "Codes", "Live", "Terms", "in_codes", "live_table", "sensor_levelled", "signal_codes"]
 
 Array = NDArray[np.float64]
 
@@ -88,10 +88,29 @@ def signal_codes(setting: Setting) -> Codes:
     counts = setting.signal.unit == "counts"
     value = np.asarray(setting.signal.value if counts else setting.table.temperature(setting.signal.value), dtype=float)
     good = np.isfinite(value) & (setting.signal.mask != Reason.BAD_PIXEL)
+    return in_codes(value, good, "counts" if counts else "K")
+
+
+def in_codes(value: NDArray[np.floating], good: NDArray[np.bool_], unit: str) -> Codes:
+    """Numbers as 16-bit codes: a step is a 65,534th of their range, and at least 15 nK.
+
+    Parameters
+    ----------
+    value : ndarray, shape (rows, columns)
+    good : ndarray of bool, shape (rows, columns)
+        Where there is a number; elsewhere the code is 0.
+    unit : str
+
+    Examples
+    --------
+    >>> made = in_codes(np.array([[280.0, np.nan, 310.0]]), np.array([[True, False, True]]), "K")
+    >>> made.codes.tolist(), (made.add + made.scale * made.codes[0, [0, 2]]).round(6).tolist()
+    ([[1, 0, 65535]], [280.0, 310.0])
+    """
     low, high = (float(value[good].min()), float(value[good].max())) if good.any() else (0.0, 1.0)
     scale = max(high - low, 1e-3) / (FULL - 1)
     codes = np.where(good, np.rint((np.where(good, value, low) - low) / scale) + 1, 0).astype(np.uint16)
-    return Codes(codes, scale, low - scale, "counts" if counts else "K")
+    return Codes(codes, scale, low - scale, unit)
 
 
 def live_table(setting: Setting, made: Made) -> Live:

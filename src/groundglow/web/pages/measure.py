@@ -26,10 +26,10 @@ def _first(here: Context, job: JobFolder, given: Mapping[str, str]) -> tuple[str
         return ("", at)
     frame = f"{at}/frames/{part(entry.name)}"
     measured = field_path(job, flight, job.root / entry.path).is_file()
-    values = (f"{frame}/pixels?arrays=value%2Csd%2Cmask%2Cdeparture",) if measured else ()
+    arrays = "value%2Csd%2Cmask%2Cdeparture%2Csurface&coded=true" if measured else "signal%2Csurface"
     kept = ("", "/static/frame/colours.json", f"{at}/frames?limit=500&used=true", at)
     table = () if no_table(flight_spec(flight)) else (f"{frame}/table",)
-    return (*kept, *values, f"{frame}/pixels?arrays=signal%2Csurface", *table)
+    return (f"{frame}/pixels?arrays={arrays}", *kept, *table)
 
 
 QUESTION = Question(

@@ -92,10 +92,15 @@ def pixels(
     here: Here,
     at: AtFrame,
     arrays: Annotated[str, Query(description=f"Some of {', '.join(ARRAYS)}.", max_length=100)] = "value,sd,mask",
+    coded: Annotated[bool, Query(description="Real numbers as 16-bit codes: half the bytes.")] = False,
 ) -> Response:
-    """``GGF1``, length of the header, header in JSON, then the arrays; little endian."""
+    """``GGF1``, length of the header, header in JSON, then the arrays; little endian.
+
+    A true value is ``add + scale * stored``. With ``coded`` the step (``scale``) is a 65,534th of the range of the
+    frame and 0 stands where there is no number.
+    """
     wanted = list(dict.fromkeys(name.strip() for name in arrays.split(",")))
     wrong = [name for name in wanted if name not in ARRAYS]
     if wrong:
         raise InputError(f"arrays: {wrong[0]!r} is none; allowed {', '.join(ARRAYS)}.")
-    return Response(pixels_of(here, at, wanted), media_type="application/octet-stream")
+    return Response(pixels_of(here, at, wanted, coded=coded), media_type="application/octet-stream")

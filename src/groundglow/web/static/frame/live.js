@@ -1,5 +1,6 @@
 // A frame with what is known of it, and what somebody tries instead. Values are the server's own, moved by as much as
 // the table says; untouched, nothing is moved.
+// A frame that is measured comes with its values; what was recorded of it follows.
 // A frame in counts without a calibration has no table, and so no temperature: it is shown as it is.
 // What is needed only to move something is worked out when something is first moved.
 
@@ -21,19 +22,31 @@ export class Live {
   constructor(frame, table, why = "") {
     this.why = why;
     Object.assign(this, frame, { table, known: table, width: frame.columns, height: frame.rows, missing: 0xff808080 });
-    this.scale = frame.scales.signal;
-    this.unit = table ? "K" : this.scale.unit;
-    this.surfaces = surfacesOf(frame, table);
-    this.extent = frame.codes ?? [1, 1];
-    this.shown = table ? frame.surfaces_shown ?? [0] : [];
     this.said = { emissivity: null, reflected_k: null, surface: -1 };
     this.kept = null;
+    this.waits = null;
+    this.surfaces = surfacesOf(frame, table);
+    if (frame.signal) this.record(frame);
+    this.unit = table ? "K" : frame.unit || this.scale.unit;
+    this.shown = table ? frame.surfaces_shown ?? [0] : [];
     this.value ??= this.fromTable();
+  }
+
+  /** What was recorded of the frame: it may come after the values, and something may have been tried before. */
+  record({ signal, scales, codes }) {
+    Object.assign(this, { signal, scale: scales.signal, extent: codes ?? [1, 1] });
+    if (this.waits) this.try(...this.waits);
+    this.waits = null;
+  }
+
+  /** Place in `surfaces` of a pixel. */
+  surfaceOf(i) {
+    return this.table && this.surface ? this.surface[i] : 0;
   }
 
   /** Surface and code of a pixel as one index. */
   keyAt(i) {
-    return (this.table && this.surface ? this.surface[i] : 0) * CODES + this.signal[i];
+    return this.surfaceOf(i) * CODES + this.signal[i];
   }
 
   /** Tables by key, K, as known (`before`), as tried (`now`) and their difference (`move`); keys of pixels and of their surroundings. */
@@ -85,6 +98,10 @@ export class Live {
 
   /** Try something: {emissivity, reflected_k, surface, table}. */
   try(said, table = this.table) {
+    if (!this.signal) {
+      this.waits = [{ ...this.waits?.[0], ...said }, table];
+      return;
+    }
     this.said = { ...this.said, ...said };
     this.table = table;
     if (this.untouched) {
@@ -103,7 +120,7 @@ export class Live {
 
   /** Number of the surface at a [column, row]. */
   surfaceAt([column, row]) {
-    return (this.keyAt(row * this.width + column) / CODES) | 0;
+    return this.surfaceOf(row * this.width + column);
   }
 
   /** K (or counts) at a pixel. */
@@ -121,7 +138,8 @@ export class Live {
   /** Standard uncertainty at a pixel, K: the server's, scaled by how the table's own changes. */
   sdAt(i) {
     if (!this.table) return NaN;
-    const k = (this.keyAt(i) / CODES) | 0;
+    if (this.sd && this.untouched) return this.sd[i];
+    const k = this.surfaceOf(i);
     const apparent = this.scale.add + this.scale.scale * this.signal[i];
     const sd = (table, { emissivity, reflected_k: r }) => uncertainty(table, apparent, emissivity, r);
     const before = sd(this.known, this.surfaces[k]);
@@ -134,7 +152,7 @@ export class Live {
     const i = row * this.width + column;
     const value = this.at(i);
     const mask = this.mask?.[i] ?? 0;
-    const surface = this.surfaces[(this.keyAt(i) / CODES) | 0];
+    const surface = this.surfaces[this.surfaceOf(i)];
     if (!this.table) return { column, row, value, unit: this.unit, departs: this.departs(i), why: this.unit === "counts" ? "counts without calibration: no temperature can be stated" : `no surface temperature: ${this.why}` };
     if (mask || !Number.isFinite(value)) return { column, row, value: NaN, unit: "K", why: this.mask_words?.[mask] ?? "no surface temperature gives this signal", surface };
     const half = COVERAGE * this.sdAt(i);

@@ -19,12 +19,28 @@ export function unpack(buffer) {
   return { ...header, ...arrays, scales: Object.fromEntries(header.arrays.map((a) => [a.name, a])) };
 }
 
-/** A frame of a flight: what was recorded of it and, when it is measured, its values; asked for side by side. */
+/** Codes as numbers; 0 is none. */
+function decoded(codes, { scale, add }) {
+  const out = new Float32Array(codes.length);
+  for (let i = 0; i < out.length; i += 1) out[i] = codes[i] ? add + scale * codes[i] : NaN;
+  return out;
+}
+
+async function fetchArrays(job, flight, frame, asked, signal) {
+  return unpack(await bytes(query(of(job, "flights", flight, "frames", frame, "pixels"), asked), { signal }));
+}
+
+/** A frame of a flight: its values when it is measured, else what was recorded of it. */
 export async function fetchFrame(job, flight, frame, measured, signal) {
-  const path = of(job, "flights", flight, "frames", frame, "pixels");
-  const part = async (arrays) => unpack(await bytes(query(path, { arrays }), { signal }));
-  const [values, recorded] = await Promise.all([measured ? part("value,sd,mask,departure") : {}, part("signal,surface")]);
-  return { ...recorded, ...values, surfaces: recorded.surfaces, scales: { ...recorded.scales, ...values.scales } };
+  if (!measured) return fetchRecorded(job, flight, frame, "signal,surface", signal);
+  const found = await fetchArrays(job, flight, frame, { arrays: "value,sd,mask,departure,surface", coded: true }, signal);
+  for (const name of ["value", "sd", "departure"]) found[name] = decoded(found[name], found.scales[name]);
+  return found;
+}
+
+/** What was recorded of a frame: needed as soon as something is tried. */
+export function fetchRecorded(job, flight, frame, arrays, signal) {
+  return fetchArrays(job, flight, frame, { arrays }, signal);
 }
 
 /** The table by which the browser works out temperatures of a frame again. */

@@ -5,7 +5,7 @@ import { el, given, one, put, settled } from "../core/dom.js";
 import { celsius, fixed, signed, moment } from "../core/say.js";
 import { showBudget } from "../frame/budget.js";
 import { Live } from "../frame/live.js";
-import { fetchFrame, fetchTable } from "../frame/packet.js";
+import { fetchFrame, fetchRecorded, fetchTable } from "../frame/packet.js";
 import { Readings } from "../frame/readings.js";
 import { Scale } from "../frame/scale.js";
 import { fromText, toText } from "../frame/shapes.js";
@@ -65,13 +65,26 @@ async function open(frame) {
     one("#else").hidden = !at.live.table;
     one("#as-value").textContent = at.live.table ? "temperature" : at.live.unit === "counts" ? "counts: without a calibration there is no temperature" : "apparent temperature";
     sliders.known(at.live);
-    await sliders.again(at.live, (air) => fetchTable(job, at.flight, at.frame, air, signal));
-    paint();
-    readings.moved();
-    tell(view.column, view.row);
+    show();
     one("#answer").textContent = answer(known);
-    view.rings(await ringsOf(job, at.flight, known));
+    const [rings] = await Promise.all([ringsOf(job, at.flight, known), ready(at.live, signal)]);
+    view.rings(rings);
   });
+}
+
+/** Make a frame ready to be tried otherwise, and try what was tried before. */
+async function ready(live, signal) {
+  if (!live.table) return;
+  if (!live.signal) live.record(await fetchRecorded(job, at.flight, at.frame, "signal", signal));
+  await sliders.again(live, (air) => fetchTable(job, at.flight, at.frame, air, signal));
+  if (!live.untouched) show();
+}
+
+/** The frame as it stands now. */
+function show() {
+  paint();
+  tell(view.column, view.row);
+  readings.moved();
 }
 
 function answer(known) {
@@ -133,9 +146,7 @@ function moved(said, air, asks) {
 }
 
 function after() {
-  paint();
-  tell(view.column, view.row);
-  readings.moved();
+  show();
   one("#tried").textContent = at.live.untouched ? "" : "Shown as tried, not as the job has it.";
 }
 
