@@ -96,12 +96,25 @@ def _contrast(of: Pair, shared_data: Finder, warmer: float = 0.0) -> tuple[Array
     return tuple(np.convolve(v, smooth, mode="valid") for v in series)
 
 
+def _late(time: Array, ours: Array, theirs: Array) -> float:
+    """Seconds by which the worst crossing, ours or the measured one, misses its like; those near an end have none."""
+    found, truth = sign_changes(time, ours), sign_changes(time, theirs)
+
+    def missed(these: list[tuple[float, int]], those: list[tuple[float, int]]) -> list[float]:
+        inside = [(t, s) for t, s in these if time[0] + 1800.0 < t < time[-1] - 1800.0]
+        return [min((abs(t - other) for other, sign in those if sign == s), default=DAY) for t, s in inside]
+
+    each = missed(found, truth) + missed(truth, found)
+    assert len(each) >= 2, "nothing crosses"
+    return max(each)
+
+
 def _hourly(time: Array, *series: Array) -> list[Array]:
     hours = np.arange(time[0], time[-1], 3600.0)
     return [np.interp(hours, time, v) for v in series]
 
 
-@pytest.mark.parametrize("kept_c", [0.0, -5.0, -10.0])
+@pytest.mark.parametrize("kept_c", [4.0, 0.0, -3.0, -5.0, -8.0, -10.0])
 def test_a_thing_kept_at_one_temperature_crosses_the_ground_as_on_the_measured_day(
     shared_data: Finder, kept_c: float
 ) -> None:
@@ -112,11 +125,16 @@ def test_a_thing_kept_at_one_temperature_crosses_the_ground_as_on_the_measured_d
     time, ours, theirs, _ = _contrast(replace(pair("leak"), background=OPEN_GROUND, figures=kept), shared_data)
     told, known = _hourly(time, ours, theirs)
     assert np.mean(np.sign(told) == np.sign(known)) >= 0.9
-    crossings, truth = sign_changes(time, ours), sign_changes(time, theirs)
-    assert len(crossings) == len(truth) >= 2
-    for (when, sign), (right, right_sign) in zip(crossings, truth, strict=True):
-        assert abs(when - right) < 1800.0
-        assert sign == right_sign
+    assert _late(time, ours, theirs) < 1800.0
+
+
+def test_signs_are_right_for_every_temperature_that_the_ground_passes(shared_data: Finder) -> None:
+    """The same for each kelvin between the ends of the measured day: nine hours in ten, whatever is looked for."""
+    for kept_c in range(-18, 5, 2):
+        kept = {"source_c": Figure(float(kept_c), "C", "of this test"), "share": Figure(1.0, "", "all of it")}
+        time, *contrasts, _ = _contrast(replace(pair("leak"), background=OPEN_GROUND, figures=kept), shared_data)
+        told, known = _hourly(time, *contrasts)
+        assert np.mean(np.sign(told) == np.sign(known)) >= 0.9, kept_c
 
 
 def test_a_thing_as_warm_as_the_air_has_the_right_sign_where_the_radiometers_can_tell(shared_data: Finder) -> None:
@@ -162,7 +180,7 @@ def test_pairs_whose_sign_heat_alone_decides_have_it_on_the_measured_day(shared_
 @pytest.mark.parametrize("warmer", [-5.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0, 5.0])
 def test_a_sign_that_the_forecast_is_sure_of_is_right_on_the_measured_day(shared_data: Finder, warmer: float) -> None:
     """A thing that keeps so much above the air all day: where the contrast exceeds its own standard uncertainty the
-    sign is right in every hour; where it is wrong the interval of 95 % holds zero. From 2 K on, nine hours in ten.
+    sign is right in every hour; where it is wrong the interval of 95 % holds zero. From 1 K on, nine hours in ten.
     """
     series = _contrast(AS_AIR, shared_data, warmer)
     told, known, doubt = _hourly(series[0], *series[1:])
@@ -171,21 +189,21 @@ def test_a_sign_that_the_forecast_is_sure_of_is_right_on_the_measured_day(shared
     assert sure.sum() >= 6
     assert right[sure].all()
     assert (np.abs(told[~right]) < 1.96 * doubt[~right]).all()
-    if abs(warmer) >= 2.0:
+    if abs(warmer) >= 1.0:
         assert right.mean() >= 0.9
 
 
-@pytest.mark.parametrize("warmer", [2.0, 3.0, 5.0])
-def test_crossovers_of_what_follows_the_air_lie_within_their_own_doubt(shared_data: Finder, warmer: float) -> None:
-    """In the morning the forecast warms the ground later than it was: by up to an hour, as its interval says."""
+@pytest.mark.parametrize("warmer", [2.0, 3.0, 4.0, 5.0])
+def test_what_follows_the_air_crosses_within_half_an_hour_of_the_measured_day(
+    shared_data: Finder, warmer: float
+) -> None:
+    """Things that keep 2 to 5 K above the air: in the morning and in the evening, and within their own doubt."""
     time, ours, theirs, doubt = _contrast(AS_AIR, shared_data, warmer)
-    crossings, truth = sign_changes(time, ours), sign_changes(time, theirs)
-    assert [sign for _, sign in crossings] == [sign for _, sign in truth] == [-1, 1]
-    for (when, _), (right, _) in zip(crossings, truth, strict=True):
+    assert _late(time, ours, theirs) < 1800.0
+    assert [sign for _, sign in sign_changes(time, ours)] == [-1, 1]
+    for (when, _), (right, _) in zip(sign_changes(time, ours), sign_changes(time, theirs), strict=True):
         slope = abs(float(np.interp(when, time, np.gradient(ours, time))))
-        spread = float(np.interp(when, time, doubt)) / slope
-        assert abs(when - right) <= 1.96 * spread
-        assert abs(when - right) <= 3600.0
+        assert abs(when - right) <= 1.96 * float(np.interp(when, time, doubt)) / slope
 
 
 def test_cumulative_detection_of_a_search_is_what_random_targets_give() -> None:

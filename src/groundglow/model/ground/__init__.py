@@ -9,7 +9,7 @@ from groundglow.model.ground.body import Ground, Under, ground, grounds
 from groundglow.model.ground.conduction import Layer, damping, damping_depth
 from groundglow.model.ground.forcing import Weather, between, completed, from_extremes, skin_temperature
 from groundglow.model.ground.forecast import Heat, Plane, SurfaceSeries, forecast
-from groundglow.model.ground.openground import moist_soil, open_ground
+from groundglow.model.ground.openground import dry_surface, moist_soil, open_ground
 from groundglow.model.ground.turbulence import Exchange
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "completed",
     "damping",
     "damping_depth",
+    "dry_surface",
     "forecast",
     "from_extremes",
     "ground",
