@@ -368,6 +368,19 @@ def test_what_would_change_says_names_beside_ids(client: httpx.Client) -> None:
         assert all(names[part] in told["name"] for part in told["combination"].split(" + "))
 
 
+def test_a_question_tells_its_target_by_whichever_name_the_brief_uses(client: httpx.Client, shelf: Path) -> None:
+    """A page offers targets by id; a brief may use another of its names, or describe what is to be seen."""
+    make_job(shelf / "names", 1)
+    asked = [{"target": "Panel"}, {"length": "1 m", "width": "1 m", "material": "water", "rise": "2 K"}]
+    blocks = "".join(
+        "[[fit]]\n" + "".join(f"{k} = {v!r}\n" for k, v in {**q, "date": "2026-05-02"}.items()) for q in asked
+    )
+    (shelf / "names" / "brief.toml").write_text(BRIEF.replace("[limits]", f"{blocks}[limits]"), "utf-8")
+    told = client.get("/api/jobs/names/fit").json()["questions"]
+    assert [q["target"] and q["target"]["id"] for q in told] == ["photovoltaic-module", None]
+    assert told[0]["target"]["id"] in [t["id"] for t in client.get("/api/kit").json()["targets"]]
+
+
 def test_a_flight_says_when_no_table_can_be_had_so_that_none_is_asked_for(client: httpx.Client, shelf: Path) -> None:
     make_job(shelf / "plain", 1)
     for name, values in (("raw", {"kind": "counts"}), ("warm", {"kind": "apparent_temperature", "unit": "C"})):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Sequence
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -65,221 +66,21 @@ CALIBRATION_SD_K, DRIFT_K, PATTERN_K = 0.8, 0.35, 0.12
 #: Time over which the drift changes, s.
 DRIFT_MEMORY_S = 60.0
 
-_BRIEF = '''# A demonstration job. The site, its owner and all values are invented.
-title = "Hot parts, wet roof and warm inflow at {site}"
-client = "Invented client"
-prepared_by = "Groundglow demonstration"
-asked_on = "2026-04-02"
-notes = """
-Overview at 60 m over the whole site, close pass at 20 m over two rows of modules and the busbars: as planned below.
-Live parts: keep the distances that the network operator and local rules ask for. Nobody climbs the roof
-or opens the yard for this job. Grades are advice; a licensed person decides.
-"""
 
-[site]
-name = "{site}"
-lon_deg = {lon}
-lat_deg = {lat}
-outline = "site.geojson"
-
-# What is asked. A spot is compact; sizes are diameters on the ground. Modules are even, so a weaker spot counts
-# there than on grass and gravel; a finding answers the first question that fits.
-[[question]]
-name = "Hot cells"
-looking_for = "spot"
-sign = "hot"
-smallest_m = 0.1
-largest_m = 0.4
-zone = "field"
-sigmas = 4.1
-
-[[question]]
-name = "Hot connections"
-looking_for = "spot"
-sign = "hot"
-smallest_m = 0.1
-largest_m = 0.6
-zone = "yard"
-
-[[question]]
-name = "Leaks, seeps and vents"
-looking_for = "spot"
-sign = "both"          # water is colder than dry ground by day, a vent is warmer
-smallest_m = 0.1
-largest_m = 0.6
-sigmas = 4.8
-
-[[question]]
-name = "Wet roof"
-looking_for = "area"
-sign = "both"          # wet insulation is cooler by day and warmer after sunset
-smallest_m = 3.0
-largest_m = 10.0
-zone = "roof"
-
-[[question]]
-name = "Warm inflow"
-looking_for = "area"
-sign = "hot"
-smallest_m = 2.0
-largest_m = 15.0
-least_rise_k = 1.0
-zone = "pond"
-
-# What the zones of the plan are made of. Tilt from level, azimuth where the upper side faces.
-[[surface]]
-zone = "field"
-material = "photovoltaic module, glass front"
-tilt_deg = {tilt}
-azimuth_deg = 180.0
-
-[[surface]]
-zone = "yard"
-material = "gravel, road or roof ballast"
-
-[[surface]]
-zone = "pad"
-material = "gravel, road or roof ballast"
-
-[[surface]]
-zone = "roof"
-material = "roofing, bitumen felt"
-
-[[surface]]
-zone = "pond"
-material = "water"
-
-[[surface]]
-zone = "*"
-material = "grass"
-
-# How it is flown. The areas and the take-off point stand in flights.geojson; `groundglow plan` lays the lines.
-[[plan]]
-name = "overview"
-over = "flights.geojson"
-zone = "whole site"
-camera = "demo-640"
-lens = "l640-13"
-aircraft = "demo-quad-work"
-height = "60 m"
-ground_height = "{ground:g} m"
-forward_overlap = "76 %"
-side_overlap = "56 %"
-heading_deg = 0
-hold = "0.5 s"                 # the aircraft stops for each frame
-wind = "2 m/s"
-wind_from_deg = 250
-
-[[plan]]
-name = "close"
-over = "flights.geojson"
-zone = "two rows and the busbars"
-camera = "demo-640"
-lens = "l640-13"
-aircraft = "demo-quad-work"
-height = "20 m"
-ground_height = "{ground:g} m"
-forward_overlap = "63 %"
-side_overlap = "58 %"
-heading_deg = 90
-hold = "0.5 s"
-wind = "2 m/s"
-wind_from_deg = 250
-
-[limits]
-highest_m = 120.0
-people_near = false
-live_parts = true
-'''
-
-_FLIGHT = '''# Invented flight of an invented camera: 14-bit counts, calibrated by its maker's laboratory.
-name = "{name}"
-aircraft = "invented multirotor"
-notes = """
-What stays the same over the flight: the calibration's error, the fixed pattern, the shared part of position
-({shared} m on each horizontal axis) and of height ({height_c} m), tilt ({tilt_c} deg) and heading ({heading_c}
-deg), the clock's offset, the errors of the conditions and of each material's emissivity.
-What changes slowly from frame to frame: drift ({drift} K), position ({position} m), height ({height_v} m), tilt
-({tilt_v} deg), heading ({heading_v} deg). Independent in each pixel: noise.
-The doubts of height, tilt and heading stated below hold both parts. The aircraft stops for each frame.
-In poses.csv the *_sd columns hold, for longitude and latitude, the part that varies; for height and angles, both.
-The clock is the camera's: its offset shifts the times of all frames alike, and no position.
-"""
-
-[values]
-kind = "counts"
-unit = "counts"
-
-[calibration]
-form = "sakuma_hattori"
-quantity = "temperature"
-unit = "K"
-coefficients = [{coefficients}]   # A in um, B in um K, C and D in counts
-valid_c = [-35.0, 150.0]
-standard_uncertainty_k = {calibration_sd}
-date = "2026-01-20"
-
-[camera]
-pitch_um = 12.0
-focal_mm = 13.0
-f_number = 1.0
-width_px = 640
-height_px = 512
-netd_mk = 50.0
-time_constant_ms = 10.0
-band_um = [7.5, 13.5]
-saturation_counts = [0.0, 16383.0]
-drift_k = {drift}
-pattern_k = {pattern}
-
-[poses]
-file = "poses.csv"
-source = "file"
-height_reference = "sea level"
-ground_height_m = {ground}
-pitch_zero = "horizon"
-of = "camera"
-time_zone = "UTC"
-clock_sd_s = {clock}
-position_sd_m = {position}
-shared_position_sd_m = {shared}
-height_sd_m = {height}
-attitude_sd_deg = {tilt}
-heading_sd_deg = {heading}
-'''
+def _text(name: str) -> str:
+    return files("groundglow.simulate").joinpath("texts", name).read_text("utf-8")
 
 
 def write_brief(job: Path) -> None:
     """``brief.toml``."""
     lon, lat, ground = ORIGIN
-    text = _BRIEF.format(site=NAME, lon=lon, lat=lat, tilt=TILT_DEG, ground=ground)
+    text = _text("brief.toml").format(site=NAME, lon=lon, lat=lat, tilt=TILT_DEG, ground=ground)
     (job / "brief.toml").write_text(text, "utf-8")
-
-
-_PAGE = """# {site}: what in this job is uncertain, and how
-
-Everything here is invented: site, owner, camera, aircraft, values. The errors are drawn at random, with the standard
-deviations below; the job states these where a crew would (flight.toml, poses.csv, conditions.csv, references.csv).
-
-| error | constant over a flight | varying within it | how it varies |
-|---|---|---|---|
-| position, each horizontal axis | {position[0]:g} m | {position[1]:g} m | slowly, over {memory:g} s |
-| height | {height[0]:g} m | {height[1]:g} m | slowly, over {memory:g} s |
-| tilt, about east and about north | {tilt_deg[0]:g} deg | {tilt_deg[1]:g} deg | over {tilt_memory:g} s |
-| heading | {heading_deg[0]:g} deg | {heading_deg[1]:g} deg | slowly, over {memory:g} s |
-| clock of the camera | {clock_s:g} s | none | shifts the times of all frames alike, no position |
-| camera's calibration | {calibration:g} K | {drift:g} K | drift, over {drift_memory:g} s |
-| fixed pattern | {pattern:g} K rms over the pixels | none | a pattern of its own in each flight |
-| noise | none | {noise:g} K | independent in each pixel of each frame |
-
-Constant over both flights: the errors of the conditions (as conditions.csv states them), of the sky and of each
-material's emissivity.
-"""
 
 
 def write_errors_page(job: Path) -> None:
     """``ERRORS.md``: which errors are constant over a flight and which vary, with their sizes."""
-    text = _PAGE.format(
+    text = _text("errors.txt").format(
         site=NAME,
         memory=DOUBTS.memory_s,
         tilt_memory=DOUBTS.tilt_memory_s,
@@ -374,7 +175,7 @@ def stamp_of(shot: Shot) -> Stamp:
 def write_flight(folder: Path, name: str, recorded: Sequence[Shot], calibration: tuple[float, ...]) -> None:
     """``flight.toml`` and ``poses.csv`` of one flight."""
     position, height, tilt, heading = (DOUBTS.position, DOUBTS.height, DOUBTS.tilt_deg, DOUBTS.heading_deg)
-    text = _FLIGHT.format(
+    text = _text("flight.toml").format(
         name=name,
         coefficients=", ".join(f"{c:.6f}" for c in calibration),
         calibration_sd=CALIBRATION_SD_K,

@@ -26,7 +26,7 @@ from groundglow.steps.plan.patches import patches_of
 from groundglow.steps.plan.pattern import search_segments
 from groundglow.steps.plan.proof import proof_of_area, proof_of_patches
 from groundglow.steps.plan.route import Router
-from groundglow.steps.plan.settings import CAUTIONS, LIVE, PEOPLE, SEARCH
+from groundglow.steps.plan.settings import CAUTIONS, LEVEL, LIVE, PEOPLE, SEARCH, TERRAIN
 from groundglow.steps.plan.sorties import Crew, Packed, pack
 
 __all__ = ["plan_of"]
@@ -172,8 +172,10 @@ def _settings(ask: PlanAsk) -> dict[str, float]:
 
 
 def _cautions(ask: PlanAsk) -> tuple[str, ...]:
+    heights = ask.ground.heights
+    ground = LEVEL.format(float(heights.flat[0])) if np.ptp(heights) == 0 else TERRAIN
     said = ((ask.people_near, PEOPLE), (ask.live_parts, LIVE), (ask.kind == "search", SEARCH))
-    return (*CAUTIONS, *(text for given, text in said if given))
+    return (*CAUTIONS, ground, *(text for given, text in said if given))
 
 
 def _out_of_circle(ask: PlanAsk, proof: Proof) -> float:

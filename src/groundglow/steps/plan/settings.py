@@ -10,13 +10,17 @@ from typing import Final
 from groundglow.kit.rules import flying_rules
 from groundglow.records.kit import Figure
 
-__all__ = ["CAUTIONS", "LIVE", "PEOPLE", "SEARCH", "Ways", "usual_ways"]
+__all__ = ["CAUTIONS", "LEVEL", "LIVE", "PEOPLE", "SEARCH", "TERRAIN", "Ways", "usual_ways"]
 
 #: Said with every plan; local rules and the pilot decide.
 CAUTIONS: Final = (
     "Local aviation rules, permissions and the pilot in command decide; this plan is advice.",
-    "Heights rest on the terrain file: masts, trees, cranes and wires are not in it. Look before you fly.",
     "Keep the reserve; wind aloft is stronger than at the ground.",
+)
+TERRAIN: Final = "Heights rest on the terrain file: masts, trees, cranes and wires are not in it. Look before you fly."
+LEVEL: Final = (
+    "The ground is taken as level at {:.0f} m: slopes, masts, trees, cranes and wires are not known. "
+    "Look before you fly."
 )
 PEOPLE: Final = "People are near: keep the distances that local rules ask, and somebody who watches the ground."
 LIVE: Final = "Live parts are near: keep the operator's clearances; only those who are authorised go close."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Annotated, Any
 
@@ -12,12 +12,13 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow import __version__
 from groundglow.errors import InputError
-from groundglow.job.fit import ask_in_job, kit_file
+from groundglow.job.fit import ask_in_job, fit_files, kit_file
 from groundglow.job.inputs import brief_of
 from groundglow.kit.fleet import Fleet, catalogue, fleet_with
+from groundglow.kit.targets import target
 from groundglow.paper.measures import METRIC
 from groundglow.records.brief import FitQuestion, Limits, Site
-from groundglow.records.fit import Answer
+from groundglow.records.fit import Answer, Target
 from groundglow.steps.fit import Card, FitFindings, Setting, ask_of, chosen_combinations, fit_findings, limits_card
 from groundglow.steps.fit.card_sheet import card_sheet
 from groundglow.steps.fit.outlook import looks_of, views_of
@@ -68,9 +69,24 @@ class Viewing(Trying):
 
 @router.get("/jobs/{job}/fit", summary="What the job asks of fit, and the answers")
 def of_job(here: Here, job: OfJob) -> dict[str, Any]:
-    """Each ``[[fit]]`` of the brief; the answer is null before the step has run."""
-    called = "question", "answer"
-    return {"questions": asked_told(here, job, "fit", brief_of(job).fit, called=called, files=FILES)}
+    """Each ``[[fit]]`` of the brief; the answer is null before the step has run.
+
+    ``target`` is the ready-made or own target that it names, by whichever of its names; null when it is described.
+    """
+    asked, called = brief_of(job).fit, ("question", "answer")
+    told = asked_told(here, job, "fit", asked, called=called, files=FILES)
+    own = fleet_with(kit_file(job)).targets if any(q.target for q in asked) else {}
+    for each, q in zip(told, asked, strict=True):
+        each["target"] = _target(q.target, own) if q.target else None
+    return {"questions": told}
+
+
+def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
+    try:
+        found = target(name, own)
+    except InputError:  # told where the question is answered
+        return None
+    return {"id": found.id, "name": found.name, "caution": found.caution}
 
 
 @router.post("/fit/try", summary="Try a question out")
@@ -117,7 +133,7 @@ def _card(here: Context, said: Kit) -> Card:
 def _found(here: Context, said: Trying) -> FitFindings:
     """Answers are kept: a slider comes back to where it was."""
     key = ("fit", json.dumps(said.model_dump(exclude={"top", "kits"}), sort_keys=True))
-    files = (here.shelf.open(said.job).brief,) if said.job else ()
+    files = fit_files(job, brief_of(job)) if said.job and (job := here.shelf.open(said.job)) else ()
     return here.large.get(key, files, _asker(here, said))
 
 

@@ -89,8 +89,7 @@ function wanted() {
 function take(i) {
   const own = questions[i];
   base = own ? { ...own.question } : {};
-  if (base.target || !own) one("#target").value = base.target ?? one("#target").value;
-  else one("#target").value = "";
+  if (own) one("#target").value = offered(own.target);
   one("#task").value = base.task ?? "detect";
   one("#date").value = base.date || one("#date").value;
   sliders.take(base);
@@ -100,6 +99,16 @@ function take(i) {
   if (!own?.answer) return answerNow();
   show(own.answer);
   return views(own.answer);
+}
+
+/** The id of a target, offered from now on if it is one of the job's own. */
+function offered(target) {
+  if (target && !targets.some((t) => t.id === target.id)) {
+    targets.push(target);
+    names.set(target.id, target.name);
+    one("#target").append(el("option", { value: target.id }, target.name));
+  }
+  return target?.id ?? "";
 }
 
 function caution() {
