@@ -94,6 +94,7 @@ def test_lines_read_back_by_gdal_to_a_centimetre(flown, file, layer):
     job, plan = flown
     _, _, geometry, _ = pyogrio.raw.read(job.out / "plan" / file, layer=layer)
     shapes = [s for s in shapely.from_wkb(geometry) if s.geom_type in ("LineString", "MultiLineString")]
+    assert len(shapes) >= len(plan.lines) > 0
     for line, shape in zip(plan.lines, shapes, strict=False):
         found = shapely.get_coordinates(shape, include_z=True)
         places = metres(found, plan)

@@ -13,7 +13,7 @@ from groundglow.kit.figures import Faults
 from groundglow.model.ground import grounds
 from groundglow.steps.plan.asking import window_answer, window_ask
 from groundglow.steps.plan.card import card_html, card_of, card_pdf
-from groundglow.steps.plan.charts import day_chart
+from groundglow.steps.plan.charts import day_chart, open_span
 from groundglow.steps.plan.levels import crossing, levels_at, shares_above
 from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.map import plan_map
@@ -118,6 +118,31 @@ def test_a_window_shorter_than_the_flight_is_closed_and_says_so(roof):
     none = windows_of(roof.day, flight=9 * 3600.0)
     assert not none.windows
     assert any("less than a flight" in reason for h in none.hours for reason in h.reasons)
+
+
+def test_a_window_through_the_end_of_a_drawn_day_is_one():
+    """The day ends as it begins; cut at midnight, two halves of a flight would be no flight."""
+    polar = {"place": (78.2, 15.6), "date": "2026-06-21", "air_lowest": "2 C", "air_highest": "6 C", "flight": "60 min",
+             "rules": {"most_sun_deg": 12.0}}  # fmt: skip
+    found = window_answer(window_ask({"pair": "person", **polar}))
+    (window,) = found.windows.windows
+    last = float(found.day.time[-1])
+    assert window.start < last < window.end
+    assert window.end - window.start >= found.windows.flight
+    assert window.start <= window.best <= window.end - found.windows.flight + 1.0
+    assert found.day.time[0] <= found.levels.time <= last
+    assert open_span(window, found.day, found.ask.offset).endswith("through the night")
+    assert day_chart(found)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [({"hour": 25}, "hour is 25"), ({"utc_offset": 30}, "utc_offset is 30"), ({"tilt": 200}, "tilt is 200"),
+     ({"distance": "0 m"}, "distance is 0 m"), ({"netd": "0 K"}, "netd is 0 K"), ({"flight": "0 min"}, "flight is 0")],
+)  # fmt: skip
+def test_angles_hours_and_lengths_that_mean_nothing_are_refused(words, told):
+    with pytest.raises(InputError, match=told):
+        window_ask({"pair": "person", **DAY, **words})
 
 
 def test_no_flight_by_night_leaves_day_and_civil_twilight():

@@ -33,6 +33,7 @@ def plan(
     hold: Annotated[Text, _option("Stop for so long at each frame.", metavar="0.5s")] = None,
     heading: Annotated[float | None, _option("Of the lines; else the best.", "--heading", metavar="DEG")] = None,
     terrain: Annotated[Text, _option("GeoTIFF of heights.", metavar="FILE")] = None,
+    ground_height: Annotated[Text, _option("Of level ground above the sea; else --terrain.", metavar="84m")] = None,
     take_off: Annotated[Text, _option("Take-off point, degrees.", metavar="LAT,LON")] = None,
     wind: Annotated[Text, _option("Wind.", metavar="3m/s")] = None,
     wind_from: Annotated[float, _option("Where it blows from.", metavar="DEG")] = 0.0,

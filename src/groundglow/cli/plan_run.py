@@ -11,7 +11,7 @@ from groundglow.cli.show import ProgressWatcher, bullets, console, plain_table
 from groundglow.errors import FileError, InputError
 from groundglow.job.chain import run_steps
 from groundglow.job.folder import open_job
-from groundglow.job.plan import plan_ask
+from groundglow.job.plan import own_rules, plan_ask
 from groundglow.job.plans.plan import CARD, OUTPUTS, write_card, write_files
 from groundglow.kit.fleet import fleet_with
 from groundglow.records.brief import Brief
@@ -21,8 +21,8 @@ from groundglow.steps.plan.plain import plain_plan, storage_text
 __all__ = ["run_plan"]
 
 Given = Mapping[str, Any]
-SAME = ("camera", "lens", "aircraft", "sampling", "height", "terrain", "take_off", "wind", "flown_at", "sweep_width",
-        "probability", "face_height", "hold")  # fmt: skip
+SAME = ("camera", "lens", "aircraft", "sampling", "height", "ground_height", "terrain", "take_off", "wind",
+        "flown_at", "sweep_width", "probability", "face_height", "hold")  # fmt: skip
 RENAMED = {"forward": "forward_overlap", "side": "side_overlap", "heading": "heading_deg",
            "wind_from": "wind_from_deg", "face_tilt": "face_tilt_deg"}  # fmt: skip
 
@@ -63,6 +63,7 @@ def _of_site(given: Given, path: Path) -> dict[str, Any]:
         raw["terrain"] = str(Path(given["terrain"]).resolve())
     raw |= {"name": path.stem, "over": path.name}
     asked = {"title": path.stem, "site": {"name": path.stem}, "limits": {"highest_m": given["highest"]}, "plan": [raw]}
+    own_rules(given["rules"])
     ask = plan_ask(path.parent, Brief.parse(asked, "plan"), 0, fleet_with(given["kit"]), given["rules"])
     plan = plan_of(ask)
     out: Path | None = given["out"]

@@ -11,7 +11,7 @@ from groundglow.cli.show import console
 from groundglow.cli.window_show import show_answer, show_pairs
 from groundglow.errors import FileError, InputError
 from groundglow.frames.weather import WeatherFile, read_weather
-from groundglow.job.plan import rules_folder
+from groundglow.job.plan import own_rules, rules_folder
 from groundglow.job.window import windows_of_brief
 from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.charts import day_chart
@@ -37,7 +37,7 @@ def run_window(given: Given) -> int:
     asked = {**_written(given)}
     path = Path(given["what"])
     briefs = windows_of_brief(path, own) if path.exists() else [{"pair": given["what"]}]
-    rules = given["rules"] or (rules_folder(path) if path.is_dir() else None)
+    rules = own_rules(given["rules"]) or (rules_folder(path) if path.is_dir() else None)
     found = [_answered({**raw, **asked}, file, own, rules) for raw in briefs]
     _charts(given["chart"], found)
     if given["as_json"]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import UTC, datetime
 
 from rich.console import Console
 
@@ -12,7 +11,7 @@ from groundglow.cli.show import bullets, console, plain_table
 from groundglow.kit.rules import TASK
 from groundglow.records.kit import Figure
 from groundglow.steps.plan.asking import WindowAnswer
-from groundglow.steps.plan.charts import clock, open_span
+from groundglow.steps.plan.charts import clock, local_date, open_span
 from groundglow.steps.plan.levels import Levels, Shares
 from groundglow.steps.plan.pairs import Pair
 
@@ -36,8 +35,7 @@ def show_pairs(every: Mapping[str, Pair], *, as_json: bool) -> None:
 def show_answer(found: WindowAnswer) -> None:
     """The answer to one question."""
     screen, ask = console(), found.ask
-    date = datetime.fromtimestamp(float(found.day.time[0]) + ask.offset + 43200.0, UTC).strftime("%Y-%m-%d")
-    screen.print(f"When do we fly? {ask.pair.name}, {date}, UTC{ask.offset / 3600:+g} h.", style="bold")
+    screen.print(f"When do we fly? {ask.pair.name}, {local_date(found)}, UTC{ask.offset / 3600:+g} h.", style="bold")
     _show_windows(screen, found)
     _show_hours(screen, found)
     _show_levels(screen, found.levels, ask.offset)
@@ -74,7 +72,7 @@ def _show_hours(screen: Console, found: WindowAnswer) -> None:
         part = f"{100 * h.open_share:.0f} % open: " if h.reasons and h.open_share > 0.05 else ""
         table.add_row(
             clock(h.time, found.ask.offset)[:2], *celsius, f"{h.contrast:+.1f}", f"{h.low:+.1f} {h.high:+.1f}",
-            f"{h.contrast_to_noise:.1f}", part + why + (f" (+{len(h.reasons) - 1})" if len(h.reasons) > 1 else ""),
+            f"{h.contrast_to_noise:.1f}", part + why + (f"; {len(h.reasons) - 1} more" if len(h.reasons) > 1 else ""),
         )  # fmt: skip
     screen.print(table)
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from datetime import timedelta, timezone
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import shapely
 
-from groundglow.errors import InputError
+from groundglow.errors import FileError, InputError
 from groundglow.frames.clock import iso_time
 from groundglow.frames.heights import read_heights
 from groundglow.frames.places import LocalPlane
@@ -35,12 +36,13 @@ from groundglow.steps.plan.make import plan_of
 from groundglow.steps.plan.settings import usual_ways
 from groundglow.steps.plan.smear import smear_within_budget
 
-__all__ = ["plan_ask", "plan_files", "plan_question", "plans_of_brief", "rules_folder"]
+__all__ = ["own_rules", "plan_ask", "plan_files", "plan_question", "plans_of_brief", "rules_folder"]
 
 Rules = Mapping[str, Figure]
 
 #: Terrain is read this far beyond the site and take-off points, m; farther sites are no one plan.
 AROUND, FARTHEST = 150.0, 60_000.0
+MORE_THAN_NOTHING = ("sampling", "height", "speed", "radius", "climb", "slope")
 
 
 def plan_files(job: JobFolder, brief: Brief) -> tuple[Path, ...]:
@@ -55,6 +57,19 @@ def plan_files(job: JobFolder, brief: Brief) -> tuple[Path, ...]:
 def rules_folder(root: Path) -> Path:
     """Where a job keeps rules of its own."""
     return root / "rules"
+
+
+def own_rules(folder: Path | None) -> Path | None:
+    """A named folder of rules.
+
+    Raises
+    ------
+    FileError
+        When there is none.
+    """
+    if folder is not None and not folder.is_dir():
+        raise FileError(folder, "there is no such folder of rules", "Name a folder with flying.toml or PAIR.toml.")
+    return folder
 
 
 def plan_question(job: JobFolder, number: int) -> Plan:
@@ -93,11 +108,11 @@ def plan_ask(folder: Path, brief: Brief, number: int, fleet: Fleet, rules: Path 
     kind, kit = _kind(shape, asked, name), _kit(asked, fleet, name)
     ground = _ground(folder, asked, plane, _bounds(shape, take_offs))
     return PlanAsk(
-        name, kind, shape, origin, kit, ground, take_offs,
+        name, kind, shape, origin, kit, ground, take_offs, asked.terrain is not None or asked.ground_height is not None,
         no_fly=shapely.union_all(shut) if shut else None, **_figures(asked, brief, by),
         smear=_smear(asked, kit, name, by),
         **_sights(asked, origin, name),
-        face=_face(asked, name), search=_search(asked, features, plane, name, by),
+        face=_face(asked, kind, name), search=_search(asked, features, plane, name, by),
     )  # fmt: skip
 
 
@@ -126,6 +141,9 @@ def _survey(features: Sequence[SiteFeature], asked: PlanQuestion, name: str) -> 
 def _collected(wanted: Sequence[SiteFeature]) -> Any:
     parts = [p for f in wanted for p in shapely.get_parts(f.shape)]
     if parts[0].geom_type == "Point":
+        if len(parts) > 1:
+            told = ", ".join(f.name or "one without a name" for f in wanted)
+            raise InputError(f"{len(parts)} points ({told}); a plan circles one: name a zone.")
         return parts[0]
     return shapely.MultiLineString(parts) if len(parts) > 1 else parts[0]
 
@@ -137,13 +155,19 @@ def _local(shape: Any, plane: LocalPlane) -> Any:
 def _take_offs(
     features: Sequence[SiteFeature], asked: PlanQuestion, plane: LocalPlane, name: str
 ) -> dict[str, tuple[float, float]]:
-    points = {f.name: shapely.get_coordinates(f.shape)[0] for f in features if f.use == "take-off"}
+    homes = [f for f in features if f.use == "take-off"]
+    odd = [f"{f.name or 'one'} is a {f.shape.geom_type}" for f in homes if f.shape.geom_type != "Point"]
+    if odd:
+        raise InputError(f"{name}: a take-off is a point; {', '.join(odd)}.")
+    points = {f.name: shapely.get_coordinates(f.shape)[0] for f in homes}
     if asked.take_off:
         lat, _, lon = asked.take_off.partition(",")
         try:
             points["take-off"] = np.array([float(lon), float(lat)])
         except ValueError:
             raise InputError(f"{name}: take_off {asked.take_off!r} is no 'LAT, LON' in degrees.") from None
+        if not (abs(points["take-off"][1]) <= 90.0 and abs(points["take-off"][0]) <= 180.0):
+            raise InputError(f"{name}: take_off {asked.take_off!r}: latitude comes first, -90 to 90, then longitude.")
     found = {n: tuple(float(v) for v in plane.to_local(*p)) for n, p in points.items()}
     far = [n for n, p in found.items() if not math.hypot(*p) < FARTHEST]
     if far:
@@ -205,10 +229,14 @@ def _number(by: Rules, name: str) -> float:
 
 def _in_si(asked: PlanQuestion, fields: Mapping[str, tuple[str, Kind]]) -> dict[str, float]:
     """Quantities that were given, by the name that the plan has for them."""
-    return {
-        ours: quantity(getattr(asked, theirs), kind, theirs)
-        for theirs, (ours, kind) in fields.items() if getattr(asked, theirs) is not None
+    found = {
+        theirs: quantity(getattr(asked, theirs), kind, theirs)
+        for theirs, (_, kind) in fields.items() if getattr(asked, theirs) is not None
     }  # fmt: skip
+    none = [name for name, value in found.items() if value <= 0 and name in MORE_THAN_NOTHING]
+    if none:
+        raise InputError(f"{asked.name or 'plan'}: {none[0]} is {getattr(asked, none[0])}; allowed above 0.")
+    return {fields[name][0]: value for name, value in found.items()}
 
 
 def _figures(asked: PlanQuestion, brief: Brief, by: Rules) -> dict[str, Any]:
@@ -226,6 +254,8 @@ def _figures(asked: PlanQuestion, brief: Brief, by: Rules) -> dict[str, Any]:
     if asked.pixels_on_target is not None:
         if asked.target_size is None:
             raise InputError(f"{asked.name}: pixels_on_target needs the target_size that they are on, such as '0.3 m'.")
+        if asked.sampling is not None:
+            raise InputError(f"{asked.name}: sampling and pixels_on_target ask for the same; leave one of them out.")
         found["sampling"] = quantity(asked.target_size, "length", "target_size") / asked.pixels_on_target
     wind = quantity(asked.wind, "speed", "wind") if asked.wind is not None else 0.0
     return found | {
@@ -267,15 +297,19 @@ def _sights(asked: PlanQuestion, origin: Origin, name: str) -> dict[str, Any]:
     if not asked.flown_at:
         return {}
     time = iso_time(asked.flown_at)
-    if time is None:
-        raise InputError(f"{name}: flown_at {asked.flown_at!r} is no time; write for example '2026-05-02T09:00Z'.")
+    zoned = time is not None and time == iso_time(asked.flown_at, timezone(timedelta(hours=1)))
+    if time is None or not zoned:
+        said = "says no time zone" if time is not None else "is no time"
+        raise InputError(f"{name}: flown_at {asked.flown_at!r} {said}; write for example '2026-05-02T09:00Z'.")
     sun = sun_position(np.array([time]), Place(origin.lat_deg, origin.lon_deg, origin.height_m))
     return {"sun": (float(sun.azimuth[0]), math.pi / 2 - float(sun.apparent_zenith[0]))}
 
 
-def _face(asked: PlanQuestion, name: str) -> Face | None:
+def _face(asked: PlanQuestion, kind: PlanKind, name: str) -> Face | None:
     if asked.face_height is None:
         return None
+    if kind != "face":
+        raise InputError(f"{name}: face_height is of a face above a foot line; an area or point is flown without it.")
     foot = quantity(asked.foot, "length", "foot") if asked.foot is not None else 0.0
     height = quantity(asked.face_height, "length", "face_height")
     if not height > 0:
@@ -291,8 +325,8 @@ def _search(
     width = quantity(asked.sweep_width, "length", "sweep_width")
     wanted = quantity(asked.probability, "share", "probability") if asked.probability is not None else None
     wanted = _number(by, "probability") if wanted is None else wanted
-    if not (width > 0 and wanted < 1):
-        raise InputError(f"{name}: sweep_width is {width} m, probability {wanted}; allowed above 0 m and below 1.")
+    if not (width > 0 and 0 < wanted < 1):
+        raise InputError(f"{name}: sweep_width is {width} m, probability {wanted}; allowed above 0 m, and 0 to 1.")
     segments = [f for f in features if f.use == "segment"]
     presence = {f.name: f.presence for f in segments if f.presence is not None}
     return Search(width, wanted, {f.name: _local(f.shape, plane) for f in segments}, presence)

@@ -194,10 +194,12 @@ class Runner:
             self._settle(item, set_aside, tally)
 
     def prune(self, step: str, keys: set[str]) -> None:
-        """Forget items that are no longer asked for, and remove what they made."""
-        gone = [e for e in self.ledger.entries(step) if e.key not in keys]
+        """Forget items that are no longer asked for, and remove what they made and no other item made since."""
+        entries = list(self.ledger.entries(step))
+        gone = [e for e in entries if e.key not in keys]
+        kept = {name for e in entries if e.key in keys for name in e.outputs}
         for entry in gone:
-            for name in entry.outputs:
+            for name in set(entry.outputs) - kept:
                 (self.job.root / name).unlink(missing_ok=True)
         self.ledger.forget(step, {e.key for e in gone})
 

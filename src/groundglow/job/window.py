@@ -9,6 +9,7 @@ from typing import Any, Final
 from groundglow.errors import InputError
 from groundglow.frames.specs import read_brief
 from groundglow.job.plan import rules_folder
+from groundglow.records.brief import PlanQuestion
 from groundglow.records.plan import Plan
 from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.pairs import Pair, pair
@@ -45,7 +46,7 @@ def windows_of_brief(path: Path, own: Mapping[str, Pair] | None = None) -> list[
         raw: dict[str, Any] = {n: v for n in _SAME if (v := getattr(asked, n))}
         if brief.site.lat_deg is not None and brief.site.lon_deg is not None:
             raw["place"] = (brief.site.lat_deg, brief.site.lon_deg)
-        found.append({**raw, "pair": of.id})
+        found.append({**raw, "pair": of.id, "of": asked.name, "zone": asked.zone})
     if not found:
         said = f" (there is no pair for {', '.join(unknown)})" if unknown else ""
         raise InputError(
@@ -55,15 +56,37 @@ def windows_of_brief(path: Path, own: Mapping[str, Pair] | None = None) -> list[
     return found
 
 
-def hour_of_plan(path: Path, plan: Plan) -> WindowAnswer | None:
-    """The hour for a plan of a job: its first ``[[fit]]`` with a pair and a date, from the plan's height, at its place.
-
-    None when the brief has no such question.
-    """
+def _hour_asked(path: Path, plan: PlanQuestion) -> dict[str, Any] | None:
     try:
-        asked = next((raw for raw in windows_of_brief(path) if raw.get("date")), None)
+        dated = [raw for raw in windows_of_brief(path) if raw.get("date")]
     except InputError:
-        return None
+        dated = []
+    if plan.target is not None:
+        wanted = pair(plan.target).id
+        found = next((raw for raw in dated if raw["pair"] == wanted), None)
+        if found is None:
+            raise InputError(
+                f"{plan.name or 'plan'}: target {plan.target!r} is in no [[fit]] of the brief that has a date; add one."
+            )
+        return found
+    own = [raw for raw in dated if (plan.name and raw["of"] == plan.name) or (plan.zone and raw["zone"] == plan.zone)]
+    several = {raw["pair"] for raw in dated}
+    return own[0] if own else dated[0] if len(several) == 1 else None
+
+
+def hour_of_plan(path: Path, number: int, plan: Plan) -> WindowAnswer | None:
+    """The hour for a plan of a job: of the ``[[fit]]`` with its target, from the plan's height, at its place.
+
+    A plan that names no target takes that of its zone or name, else the only one that is asked of with a date. None
+    when there is none, or several: the card then leaves room.
+
+    Raises
+    ------
+    InputError
+        When the plan's target is in no pair, or in no ``[[fit]]`` with a date.
+    """
+    brief = read_brief(path / "brief.toml" if path.is_dir() else path)
+    asked = _hour_asked(path, brief.plan[number])
     if asked is None:
         return None
     longest = max((s.duration for s in plan.sorties), default=1800.0)

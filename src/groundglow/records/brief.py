@@ -130,9 +130,11 @@ class PlanQuestion(EdgeRecord):
     GeoTIFF of heights; without it the ground is level at ``ground_height``. ``take_off`` is "LAT, LON". The speed
     keeps the smear below ``smear_px`` (1 px of lag), or, with a ``rise`` of the target and an ``accuracy``, until its
     bias uses a fifth of that; with ``hold`` the aircraft stops for so long at each frame.
+    ``target`` is what is looked for: the hour and the levels on the card are those of the ``[[fit]]`` with it.
     """
 
     name: str = ""
+    target: str | None = None
     over: str | None = None
     zone: str | None = None
     terrain: str | None = None

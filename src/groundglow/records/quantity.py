@@ -94,7 +94,8 @@ def quantity(text: Any, kind: Kind, name: str) -> float:
         raise InputError(f"{name}: {text!r} has no unit; write for example {_examples(form)}.")
     value = _converted(name, text, (number, unit), kind)
     if value < form.least:
-        raise InputError(f"{name}: {text!r} is below zero; a {kind} is 0 or more. Check the sign.")
+        zero = "absolute zero" if kind == "temperature" else "zero"
+        raise InputError(f"{name}: {text!r} is below {zero}; a {kind} is 0 or more. Check the sign.")
     return value
 
 

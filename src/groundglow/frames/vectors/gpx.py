@@ -7,6 +7,7 @@ GPX 1.1 schema (topografix.com/GPX/1/1): ``ele`` is metres above sea level; orde
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +21,7 @@ SPACE: Final = "http://www.topografix.com/GPX/1/1"
 
 @dataclass(frozen=True)
 class GpxPoint:
-    """``height`` m above sea level; ``name`` may be empty."""
+    """``height`` m above sea level, NaN where it is not known; ``name`` may be empty."""
 
     lon_deg: float
     lat_deg: float
@@ -56,6 +57,7 @@ def write_gpx(
 
 def _point(parent: Xml.Element, kind: str, point: GpxPoint) -> None:
     made = Xml.SubElement(parent, kind, lat=f"{point.lat_deg:.8f}", lon=f"{point.lon_deg:.8f}")
-    Xml.SubElement(made, "ele").text = f"{point.height:.3f}"
+    if math.isfinite(point.height):
+        Xml.SubElement(made, "ele").text = f"{point.height:.3f}"
     if point.name:
         Xml.SubElement(made, "name").text = point.name

@@ -30,7 +30,7 @@ def plan_fit(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
     items = [
         Item(
             "fit",
-            asked.name or f"question {i + 1}",
+            f"{i + 1} {asked.name}".strip(),
             write_fit,
             {"root": job.root, "number": i},
             inputs=files,

@@ -7,7 +7,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from groundglow.frames.specs import read_brief
-from groundglow.frames.vectors import Layer, write_csv, write_geojson, write_geopackage, write_gpx, write_kml
+from groundglow.frames.vectors import (
+    HeightMode,
+    Layer,
+    write_csv,
+    write_geojson,
+    write_geopackage,
+    write_gpx,
+    write_kml,
+)
 from groundglow.job.fit import kit_file
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
@@ -38,7 +46,7 @@ def plan_plan(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
     brief = brief_of(job)
     files, out = plan_files(job, brief), job.out / "plan"
     items = [
-        Item("plan", asked.name or f"question {i + 1}", write_plan, {"root": job.root, "number": i}, inputs=files,
+        Item("plan", f"{i + 1} {asked.name}".strip(), write_plan, {"root": job.root, "number": i}, inputs=files,
              outputs=tuple(out / name.format(i + 1) for name in (*OUTPUTS, *CARD)))
         for i, asked in enumerate(brief.plan)
     ]  # fmt: skip
@@ -52,7 +60,7 @@ def write_plan(*outputs: Path, root: Path, number: int) -> None:
     ask = plan_ask(root, read_brief(job.brief), number, fleet_with(kit_file(job)))
     plan = plan_of(ask)
     write_files(plan, outputs[: len(OUTPUTS)])
-    write_card(plan, ask, hour_of_plan(job.brief, plan), outputs[len(OUTPUTS) :])
+    write_card(plan, ask, hour_of_plan(job.brief, number, plan), outputs[len(OUTPUTS) :])
 
 
 def write_card(plan: Plan, ask: PlanAsk, found: WindowAnswer | None, paths: tuple[Path, ...]) -> None:
@@ -67,13 +75,15 @@ def write_card(plan: Plan, ask: PlanAsk, found: WindowAnswer | None, paths: tupl
 def write_files(plan: Plan, paths: tuple[Path, ...]) -> None:
     """Write a plan into the files of `OUTPUTS`, in their order.
 
-    Heights in KML, GeoPackage, GPX and the tables are above the reference of the terrain (sea level); GeoJSON has them
-    as properties alone, as its third coordinate would be above the ellipsoid.
+    Heights in KML, GeoPackage, GPX and the tables are above the reference of the terrain (sea level); where nobody said
+    how high the ground is they are above the ground, KML says so and GPX, which cannot, has none. GeoJSON has them as
+    properties alone, as its third coordinate would be above the ellipsoid.
     """
     answers, kml, geojson, gpx, package, waypoints, frames = paths
     answers.write_text(json.dumps(plain_plan(plan), sort_keys=True, indent=1, allow_nan=False))
     high = features_of(plan)
-    write_kml(kml, high, STYLES, {"lines": "absolute", "sorties": "absolute"})
+    above: HeightMode = "absolute" if plan.settings.get("ground_given", 1.0) else "relativeToGround"
+    write_kml(kml, high, STYLES, {"lines": above, "sorties": above})
     flat = features_of(plan, heights="none")
     write_geojson(geojson, [f for folder in flat.values() for f in folder])
     write_gpx(gpx, *gpx_of(plan))

@@ -56,6 +56,8 @@ class PlanAsk:
     origin : Origin
     kit : Combination
     ground : Ground
+    ground_given : bool
+        Whether anybody said how high it is; else heights are above it.
     take_offs : mapping of str to (float, float)
         m.
     no_fly : shapely geometry or None
@@ -106,6 +108,7 @@ class PlanAsk:
     kit: Combination
     ground: Ground
     take_offs: Mapping[str, tuple[float, float]]
+    ground_given: bool = True
     no_fly: Any = None
     sampling: float | None = None
     height: float | None = None

@@ -28,8 +28,10 @@ CAUTION: Final = "A forecast of a model, not a verdict: local aviation rules and
 _DAY: Final = 86400.0
 _ASSUMED: Final[Mapping[str, tuple[Kind, str]]] = {
     "air_lowest": ("temperature", "10 C"), "air_highest": ("temperature", "20 C"), "humidity": ("share", "60 %"),
-    "wind": ("speed", "3 m/s"), "cloud": ("share", "30 %"),
+    "wind": ("speed", "3 m/s"), "cloud": ("share", "20 %"),
 }  # fmt: skip
+_ALLOWED: Final = {"hour": (0.0, 24.0), "utc_offset": (-12.0, 14.0), "tilt": (0.0, 90.0), "azimuth": (-360.0, 360.0)}
+_POSITIVE: Final[Mapping[str, Kind]] = {"distance": "length", "netd": "difference", "flight": "duration"}
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def _moment(ask: WindowAsk, day: Day, windows: Windows) -> float:
         since = (ask.hour * 3600.0 - ask.offset - float(day.time[0])) % _DAY
         return float(day.time[0]) + since
     if windows.windows:
-        return windows.windows[0].best + 0.5 * ask.flight
+        return float(day.time[0]) + (windows.windows[0].best + 0.5 * ask.flight - float(day.time[0])) % _DAY
     return float(day.time[int(np.argmax(day.contrast_to_noise))])
 
 
@@ -111,6 +113,7 @@ def window_ask(
         For what is missing or cannot be read.
     """
     where = _place(raw, place)
+    _within(raw)
     of = with_task_rules(pair(str(raw["pair"]), own), rules)
     limits = {name: _number(f"rule {name}", v) for name, v in dict(raw.get("rules") or {}).items()}
     of = with_rules(of, limits, "your own")
@@ -137,6 +140,16 @@ def window_ask(
         None if raw.get("hour") is None else _number("hour", raw["hour"]),
         {n: quantity(v, "difference", f"level {n}") for n, v in dict(raw.get("levels") or {}).items()}, assumed,
     )  # fmt: skip
+
+
+def _within(raw: Mapping[str, Any]) -> None:
+    """Angles and hours that mean something."""
+    for name, (low, high) in _ALLOWED.items():
+        if raw.get(name) is not None and not low <= _number(name, raw[name]) <= high:
+            raise InputError(f"{name} is {raw[name]}; allowed {low:g} to {high:g}.")
+    for name, kind in _POSITIVE.items():
+        if raw.get(name) and not quantity(raw[name], kind, name) > 0:
+            raise InputError(f"{name} is {raw[name]}; allowed above 0.")
 
 
 def _number(name: str, value: Any) -> float:

@@ -18,7 +18,7 @@ from groundglow.paper.typeset import typeset
 from groundglow.records.kit import Combination
 from groundglow.records.plan import KINDS, Plan, Sortie
 from groundglow.steps.plan.asking import WindowAnswer
-from groundglow.steps.plan.charts import clock, day_chart, open_span
+from groundglow.steps.plan.charts import clock, day_chart, local_date, open_span
 from groundglow.steps.plan.map import SEEN, plan_map
 from groundglow.steps.plan.plain import storage_text
 from groundglow.steps.plan.windows import TWILIGHT
@@ -127,7 +127,7 @@ def _when(found: WindowAnswer | None) -> Section:
     if found is None:
         return Section("When", (("window", "…………………… (groundglow window)"),))
     off = found.ask.offset
-    rows = [("local time", f"UTC{off / 3600:+g} h")]
+    rows = [("day, local time", f"{local_date(found)}, UTC{off / 3600:+g} h")]
     for w in found.windows.windows[:3]:
         rows.append((f"window {w.rank}", f"{open_span(w, found.day, off)}, best from {clock(w.best, off)} ({w.light})"))
     if not found.windows.windows:
@@ -173,7 +173,8 @@ def _levels(found: WindowAnswer | None) -> Section:
 
 
 def _shares(shares: Any) -> str:
-    return f"{100 * shares.detected:.0f} % of pixels, {100 * shares.false_cues:.2g} %"
+    false = 100 * shares.false_cues
+    return f"{100 * shares.detected:.0f} % of pixels, {f'{false:.2g}' if false >= 0.001 else 'below 0.001'} %"
 
 
 def _sorties(plan: Plan) -> Section:

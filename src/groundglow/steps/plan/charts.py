@@ -13,7 +13,7 @@ from groundglow.steps.plan.asking import WindowAnswer
 from groundglow.steps.plan.when import Day
 from groundglow.steps.plan.windows import Window
 
-__all__ = ["clock", "day_chart", "open_span"]
+__all__ = ["clock", "day_chart", "local_date", "open_span"]
 
 Array = NDArray[np.float64]
 WIDTH, HEIGHT, LEFT, RIGHT = 1000, 640, 64, 150
@@ -41,6 +41,8 @@ def open_span(window: Window, day: Day, offset: float) -> str:
     A day that is drawn starts where it ends: what is open at both ends is open through the night.
     """
     first, last = float(day.time[0]), float(day.time[-1])
+    if window.end > last:
+        return f"{clock(window.start, offset)} to {clock(window.end, offset)}, through the night"
     begins, ends = window.start <= first, window.end >= last
     if begins and ends:
         return "all day"
@@ -51,13 +53,19 @@ def open_span(window: Window, day: Day, offset: float) -> str:
     return f"{clock(window.start, offset)} to {clock(window.end, offset)}"
 
 
+def local_date(found: WindowAnswer) -> str:
+    """Date at noon of the day, local time."""
+    noon = float(found.day.time[0]) + found.ask.offset + 43200.0
+    return datetime.fromtimestamp(noon, UTC).strftime("%Y-%m-%d")
+
+
 def day_chart(found: WindowAnswer) -> bytes:
     """PNG of the day; the same answer gives the same bytes."""
     day, sheet = found.day, Sheet(WIDTH, HEIGHT)
     across = Axis(float(day.time[0]), float(day.time[-1]), LEFT, WIDTH - RIGHT)
     _shade(sheet, found, across)
     sheet.text((LEFT - 46, 24), f"The day of {found.ask.pair.name}", size=17)
-    date = datetime.fromtimestamp(float(day.time[0]) + found.ask.offset + 43200.0, UTC).strftime("%Y-%m-%d")
+    date = local_date(found)
     hours = found.ask.offset / 3600.0
     sheet.text(
         (LEFT - 46, 46), f"{date}, UTC{hours:+g} h; green: open windows; grey bar: sun down", size=13, colour=SOFT
@@ -84,10 +92,20 @@ def _shade(sheet: Sheet, found: WindowAnswer, across: Axis) -> None:
             if sun < 0:
                 sheet.box((across.at(time), top - 9), (across.at(time + step) + 0.5, top), NIGHT)
         for window in found.windows.windows:
-            sheet.box((across.at(window.start), top), (across.at(window.end), bottom), OPEN)
+            for start, end in _parts(window, across):
+                sheet.box((across.at(start), top), (across.at(end), bottom), OPEN)
     for window in found.windows.windows:
-        middle = across.at(0.5 * (window.start + window.end))
+        start, end = max(_parts(window, across), key=lambda part: part[1] - part[0])
+        middle = across.at(0.5 * (start + end))
         sheet.text((middle, UPPER[1] + 33), f"window {window.rank}", size=12, colour=SOFT, anchor="mm")
+
+
+def _parts(window: Window, across: Axis) -> list[tuple[float, float]]:
+    """Where a window lies in the day that is drawn: in two parts when it runs through its end."""
+    over = window.end - across.high
+    if over <= 0:
+        return [(window.start, window.end)]
+    return [(window.start, across.high), (across.low, across.low + over)]
 
 
 def _hours(sheet: Sheet, across: Axis, panel: tuple[float, float], offset: float) -> None:

@@ -172,13 +172,14 @@ def frame_rows(plan: Plan) -> Iterator[dict[str, Value]]:
 
 def gpx_of(plan: Plan) -> tuple[list[GpxPoint], dict[str, list[GpxPoint]]]:
     """Take-off points, and a route a sortie."""
-    homes = [_gpx(s.waypoints[0], s.take_off) for s in {s.take_off: s for s in plan.sorties}.values()]
-    return homes, {f"sortie {s.number}": _route(s.waypoints) for s in plan.sorties}
+    known = bool(plan.settings.get("ground_given", 1.0))
+    homes = [_gpx(s.waypoints[0], s.take_off, known) for s in {s.take_off: s for s in plan.sorties}.values()]
+    return homes, {f"sortie {s.number}": _route(s.waypoints, known) for s in plan.sorties}
 
 
-def _route(points: Sequence[Waypoint]) -> list[GpxPoint]:
-    return [_gpx(w, f"{w.kind} {w.line or ''}".strip()) for w in points]
+def _route(points: Sequence[Waypoint], known: bool) -> list[GpxPoint]:
+    return [_gpx(w, f"{w.kind} {w.line or ''}".strip(), known) for w in points]
 
 
-def _gpx(w: Waypoint, name: str) -> GpxPoint:
-    return GpxPoint(_wrapped(w.lon_deg, 0.0)[0], w.lat_deg, w.z, name)
+def _gpx(w: Waypoint, name: str, known: bool) -> GpxPoint:
+    return GpxPoint(_wrapped(w.lon_deg, 0.0)[0], w.lat_deg, w.z if known else math.nan, name)

@@ -26,7 +26,7 @@ from groundglow.steps.plan.patches import patches_of
 from groundglow.steps.plan.pattern import search_segments
 from groundglow.steps.plan.proof import proof_of_area, proof_of_patches
 from groundglow.steps.plan.route import Router
-from groundglow.steps.plan.settings import CAUTIONS, LEVEL, LIVE, PEOPLE, SEARCH, TERRAIN
+from groundglow.steps.plan.settings import CAUTIONS, LEVEL, LIVE, PEOPLE, SEARCH, TERRAIN, UNKNOWN
 from groundglow.steps.plan.sorties import Crew, Packed, pack
 
 __all__ = ["plan_of"]
@@ -167,13 +167,13 @@ def _settings(ask: PlanAsk) -> dict[str, float]:
     return {
         "wind_m_s": ask.wind.speed, "highest_m": ask.highest, "lowest_m": ask.ways.lowest, "slope": ask.ways.slope,
         "clearance_m": ask.ways.clearance, "smear_allowed_px": ask.smear, "hours_a_day": ask.hours,
-        "hold_s": ask.hold,
+        "hold_s": ask.hold, "ground_given": float(ask.ground_given),
     }  # fmt: skip
 
 
 def _cautions(ask: PlanAsk) -> tuple[str, ...]:
     heights = ask.ground.heights
-    ground = LEVEL.format(float(heights.flat[0])) if np.ptp(heights) == 0 else TERRAIN
+    ground = TERRAIN if np.ptp(heights) > 0 else LEVEL.format(float(heights.flat[0])) if ask.ground_given else UNKNOWN
     said = ((ask.people_near, PEOPLE), (ask.live_parts, LIVE), (ask.kind == "search", SEARCH))
     return (*CAUTIONS, ground, *(text for given, text in said if given))
 

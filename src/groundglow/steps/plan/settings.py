@@ -10,7 +10,7 @@ from typing import Final
 from groundglow.kit.rules import flying_rules
 from groundglow.records.kit import Figure
 
-__all__ = ["CAUTIONS", "LEVEL", "LIVE", "PEOPLE", "SEARCH", "TERRAIN", "Ways", "usual_ways"]
+__all__ = ["CAUTIONS", "LEVEL", "LIVE", "PEOPLE", "SEARCH", "TERRAIN", "UNKNOWN", "Ways", "usual_ways"]
 
 #: Said with every plan; local rules and the pilot decide.
 CAUTIONS: Final = (
@@ -21,6 +21,10 @@ TERRAIN: Final = "Heights rest on the terrain file: masts, trees, cranes and wir
 LEVEL: Final = (
     "The ground is taken as level at {:.0f} m: slopes, masts, trees, cranes and wires are not known. "
     "Look before you fly."
+)
+UNKNOWN: Final = (
+    "Nobody said how high the ground is: it is taken as level, and heights are above it, not above the sea. Give "
+    "terrain or ground_height. Slopes, masts, trees, cranes and wires are not known. Look before you fly."
 )
 PEOPLE: Final = "People are near: keep the distances that local rules ask, and somebody who watches the ground."
 LIVE: Final = "Live parts are near: keep the operator's clearances; only those who are authorised go close."

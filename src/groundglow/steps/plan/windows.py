@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundglow.kit.rules import TASK
+from groundglow.steps.plan.sides import MEASURED
 from groundglow.steps.plan.when import Day
 
 __all__ = ["TWILIGHT", "Hour", "Window", "Windows", "hours_of", "light_of", "windows_of"]
@@ -20,11 +21,14 @@ Flags = NDArray[np.bool_]
 #: Sun's height at the end of civil twilight, degrees (definition).
 TWILIGHT: Final = -6.0
 _HOUR: Final = 3600.0
+_DAY: Final = 86400.0
 
 
 @dataclass(frozen=True)
 class Window:
     """An open stretch: from ``start`` to ``end`` UTC s; within it the best flight begins at ``best``.
+
+    A drawn day ends as it begins: a stretch through its end is one, and its ``end`` lies beyond the day.
 
     ``contrast`` K and ``contrast_sd`` are means over that flight; ``contrast_to_noise`` is the mean of the sure one;
     ``light`` says day, twilight or night.
@@ -97,11 +101,12 @@ def windows_of(day: Day, *, flight: float = 1800.0) -> Windows:
     closed = np.any([flags for flags, _ in broken.values()], axis=0) if broken else np.zeros(day.time.shape, bool)
     short = np.zeros(day.time.shape, bool)
     found = []
-    for run in _runs(~closed):
-        if day.time[run[-1]] - day.time[run[0]] < flight:
+    for run in _stretches(day, ~closed):
+        time = np.unwrap(day.time[run], period=_DAY)
+        if time[-1] - time[0] < flight:
             short[run] = True
         else:
-            found.append(_window(day, run, flight))
+            found.append(_window(day, run, time, flight))
     if short.any():
         broken["flight"] = (short, np.where(short, "open for less than a flight", "").tolist())
     ranked = sorted(found, key=lambda w: (-w.contrast_to_noise, w.start))
@@ -115,7 +120,16 @@ def _runs(flags: Flags) -> list[NDArray[np.intp]]:
     return [np.array([i for i, _ in members]) for value, members in stretches if value]
 
 
-def _window(day: Day, run: NDArray[np.intp], flight: float) -> Window:
+def _stretches(day: Day, free: Flags) -> list[NDArray[np.intp]]:
+    """Open stretches; on a drawn day, which repeats itself, the last runs on into the first."""
+    runs = _runs(free)
+    drawn = day.setting.doubt is not MEASURED and abs(day.time[-1] - day.time[0] - _DAY) < 1.0
+    if not (drawn and len(runs) > 1 and runs[0][0] == 0 and runs[-1][-1] == free.size - 1):
+        return runs
+    return [*runs[1:-1], np.concatenate([runs[-1], runs[0][1:]])]
+
+
+def _window(day: Day, run: NDArray[np.intp], time: Array, flight: float) -> Window:
     step = float(day.time[1] - day.time[0])
     long = min(round(flight / step) + 1, run.size)
     score = day.contrast_to_noise[run]
@@ -124,7 +138,7 @@ def _window(day: Day, run: NDArray[np.intp], flight: float) -> Window:
     best = run[at : at + long]
     lights = list(dict.fromkeys(light_of(float(s)) for s in day.sun[best]))
     return Window(
-        float(day.time[run[0]]), float(day.time[run[-1]]), float(day.time[best[0]]), float(day.contrast[best].mean()),
+        float(time[0]), float(time[-1]), float(time[at]), float(day.contrast[best].mean()),
         float(day.contrast_sd[best].mean()), float(means[at]), " and ".join(lights),
     )  # fmt: skip
 
