@@ -16,8 +16,8 @@ from groundglow.steps.plan.windows import Window
 __all__ = ["clock", "day_chart", "local_date", "open_span"]
 
 Array = NDArray[np.float64]
-WIDTH, HEIGHT, LEFT, RIGHT = 1000, 640, 64, 150
-UPPER, LOWER = (94.0, 306.0), (384.0, 580.0)
+WIDTH, HEIGHT, LEFT, RIGHT = 520, 540, 48, 92
+UPPER, LOWER = (94.0, 254.0), (332.0, 486.0)
 #: Shade of open windows, light so that lines stay clear; and of the bar that marks the night.
 OPEN: Final[Colour] = (221, 233, 214)
 NIGHT: Final[Colour] = (120, 118, 122)
@@ -64,11 +64,11 @@ def day_chart(found: WindowAnswer) -> bytes:
     day, sheet = found.day, Sheet(WIDTH, HEIGHT)
     across = Axis(float(day.time[0]), float(day.time[-1]), LEFT, WIDTH - RIGHT)
     _shade(sheet, found, across)
-    sheet.text((LEFT - 46, 24), f"The day of {found.ask.pair.name}", size=17)
+    sheet.text((LEFT - 36, 22), f"The day of {found.ask.pair.name}", size=17)
     date = local_date(found)
     hours = found.ask.offset / 3600.0
     sheet.text(
-        (LEFT - 46, 46), f"{date}, UTC{hours:+g} h; green: open windows; grey bar: sun down", size=13, colour=SOFT
+        (LEFT - 36, 44), f"{date}, UTC{hours:+g} h; green: open windows; grey bar: sun down", size=13, colour=SOFT
     )
     sides = [
         ("target", day.target, FRAME),
