@@ -24,7 +24,7 @@ OPEN = ("/login", "/api/login", "/api/about", "/static/")
 #: Raw bodies, which may be large; all others are JSON.
 UPLOADS = re.compile(r"^/api/(sites/read|jobs/[^/]+/(site|flights/.+/(frames|files)/[^/]+|visits/[^/]+/[^/]+))$")
 POLICY = (
-    "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
+    "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
     "font-src 'self'; connect-src 'self'; worker-src 'self' blob:; frame-src 'self'; object-src 'none'; "
     "base-uri 'none'; form-action 'self'; frame-ancestors 'self'"
 )
