@@ -12,6 +12,7 @@ import shapely
 from groundglow.errors import InputError, UnmetError
 from groundglow.model.optics import height_for_ground_sampling
 from groundglow.model.overlap import count_to_cover
+from groundglow.model.search import coverage_for_probability
 from groundglow.records.plan import Line
 from groundglow.steps.plan.air import along_speed
 from groundglow.steps.plan.ask import PlanAsk
@@ -94,8 +95,6 @@ def spacings(ask: PlanAsk, height: float) -> tuple[float, float]:
     """Between lines (of a search: by sweep width, never wider than the picture) and between frames, m."""
     spacing, base = steps(ask.kit, height, (ask.forward, ask.side))
     if ask.search is not None:
-        from groundglow.model.search import coverage_for_probability
-
         wanted = ask.search.width / float(coverage_for_probability(ask.search.detection))
         spacing = min(wanted, footprint_sides(ask.kit, height)[0])
     return spacing, base
@@ -107,8 +106,9 @@ def wanted_frames(ask: PlanAsk, drawn: Drawn) -> int:
         return 1
     across, along = footprint_sides(ask.kit, drawn.height)
     looks = Layout(drawn.heading, drawn.spacing, drawn.base, (across, along)).looks
-    _, low, _, high = in_track(ask.shape, drawn.heading).bounds
-    return looks[1] * (looks[0] if high - low > drawn.spacing else 1)
+    first, low, last, high = in_track(ask.shape, drawn.heading).bounds
+    along = min(looks[1], count_to_cover(max(last - first, 1e-9), drawn.base))  # a short site has no more frames
+    return along * (looks[0] if high - low > drawn.spacing else 1)
 
 
 def first_height(ask: PlanAsk) -> float:

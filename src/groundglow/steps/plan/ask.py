@@ -41,6 +41,13 @@ class Search:
     segments: Mapping[str, Any] = field(default_factory=dict)
     presence: Mapping[str, float] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        if not (self.width > 0 and 0 < self.detection < 1):
+            raise InputError(
+                f"a search for a probability of {100 * self.detection:g} % with a sweep width of {self.width:g} m: "
+                "allowed are more than 0 m, and above 0 and below 100 %."
+            )
+
 
 @dataclass(frozen=True)
 class PlanAsk:

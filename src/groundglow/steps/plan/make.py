@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 import shapely
 
-from groundglow.errors import InputError
+from groundglow.errors import InputError, UnmetError
 from groundglow.frames.places import LocalPlane
 from groundglow.kit.recording import recording_kinds
 from groundglow.model.overlap import motion_in_pixels
@@ -52,7 +52,13 @@ def plan_of(ask: PlanAsk) -> Plan:
     """
     drawn = DRAW[ask.kind](ask)
     packed = _packed(ask, drawn)
-    return _plan(ask, drawn, packed, _proved(ask, drawn, packed) if packed.lines else None)
+    proof = _proved(ask, drawn, packed) if packed.lines else None
+    if proof is not None and not proof.seen[1]:
+        raise UnmetError(
+            f"{ask.name}: no planned frame shows any of it. Check the side that a face looks to, its tilt and the "
+            "no-fly areas beside it."
+        )
+    return _plan(ask, drawn, packed, proof)
 
 
 def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
@@ -60,9 +66,12 @@ def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
     if ask.kind not in ("area", "search"):
         return proof_of_patches(patches_of(ask, drawn, lines), lines, packed.sorties, ask.kit, shut)
     kept = kept_out(ask)
+    reachable = ask.shape if kept is None else shapely.difference(ask.shape, kept)
+    if reachable.is_empty:
+        raise UnmetError(f"{ask.name}: the no-fly areas leave nothing of the site to fly over.")
     return proof_of_area(
         ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint_sides(ask.kit, drawn.height),
-        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept), wanted=wanted_frames(ask, drawn),
+        reachable=reachable, wanted=wanted_frames(ask, drawn),
     )  # fmt: skip
 
 
@@ -198,8 +207,6 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
     if wanted > 1 and proof.seen[1] >= 1 - ask.ways.unseen > proof.seen[wanted]:
         short = 100 * (1 - proof.seen[wanted])
         said.append(f"{short:.1f} % of the reachable site is in fewer than the {wanted} frames of the asked overlap.")
-    if proof.reachable <= 0:
-        said.append("Nothing of the site can be reached: the no-fly areas cover it.")
     if (
         ask.sampling is not None
         and ask.kind in ("area", "search", "face")
