@@ -211,7 +211,7 @@ class Proof:
     view_range : Spread
         Largest less smallest angle of sight from the vertical among the frames of a point, rad.
     above_ground : (float, float)
-        Least and greatest height of the lines, m.
+        Least height of the lines, and greatest of all that is flown, the ways to and between lines among it, m.
     steepest : float
         Climb over distance of the lines.
     no_fly : float

@@ -22,6 +22,7 @@ from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
 from groundglow.steps.plan.legs import Legs, Place
+from groundglow.steps.plan.limits import broken_limits, eased_ways, flown_heights
 from groundglow.steps.plan.patches import patches_of
 from groundglow.steps.plan.pattern import search_segments
 from groundglow.steps.plan.proof import proof_of_area, proof_of_patches
@@ -58,7 +59,11 @@ def plan_of(ask: PlanAsk) -> Plan:
             f"{ask.name}: no planned frame shows any of it. Check the side that a face looks to, its tilt and the "
             "no-fly areas beside it."
         )
-    return _plan(ask, drawn, packed, proof)
+    flown = flown_heights(packed.sorties, ask.ground)
+    if proof is not None:
+        low, high = proof.above_ground
+        proof = replace(proof, above_ground=(low, max(high, *(f.above for f in flown))))
+    return _plan(ask, drawn, packed, proof, broken_limits(flown, ask.origin, highest=ask.highest, ceiling=ask.ceiling))
 
 
 def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
@@ -92,13 +97,18 @@ def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
     if np.isnan(heights).any():
         raise InputError(f"{ask.name}: the terrain file does not reach {names[int(np.isnan(heights).argmax())]!r}.")
     take_offs = {n: Place(float(p[0]), float(p[1]), float(z)) for n, p, z in zip(names, places, heights, strict=True)}
+    transit = _transit(ask, drawn)
     legs = Legs(
-        ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=_transit(ask, drawn), line_speed=drawn.speed
-    )
+        ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=transit, line_speed=drawn.speed,
+        least=min(ask.ways.lowest, transit) if ask.kind in ("area", "search") else transit,
+        highest=ask.highest, ceiling=ask.ceiling,
+    )  # fmt: skip
     lines = [replace(line, hold=ask.pause(line.speed)) for line in drawn.lines]
-    return pack(lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0, worth=ask.ways.worth,
-                storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
-                place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+    packed = pack(lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0, worth=ask.ways.worth,
+                  storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
+                  place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+    packed.notes += eased_ways(packed.sorties, height=transit, slope=legs.climb_slope)
+    return packed
 
 
 def _transit(ask: PlanAsk, drawn: Drawn) -> float:
@@ -137,7 +147,7 @@ def _storage(ask: PlanAsk, lines: Sequence[Line]) -> float:
     return size * sum(line.frames for line in lines)
 
 
-def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Plan:
+def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None, broken: tuple[str, ...]) -> Plan:
     across, along = footprint_sides(ask.kit, drawn.height)
     sampling = sampling_at(ask.kit, drawn.height)
     plane = LocalPlane(ask.origin)
@@ -147,7 +157,7 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Pl
         1 - drawn.base / along, 1 - drawn.spacing / across,
         0.0 if ask.hold else motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
         tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed),
-        _unmet(ask, drawn, packed, proof), _cautions(ask), drawn.notes,
+        (*_unmet(ask, drawn, packed, proof), *broken), _cautions(ask), (*drawn.notes, *packed.notes),
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -214,9 +224,7 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
     ):
         said.append(f"Ground sampling is up to {100 * proof.sampling.high:.1f} cm over 95 % of the site; asked "
                     f"{100 * ask.sampling:.1f} cm. The terrain varies: plan its parts by themselves.")  # fmt: skip
-    low, high = proof.above_ground
-    if high > ask.highest + 1e-6:
-        said.append(f"Lines reach {high:.0f} m above ground; allowed {ask.highest:.0f} m.")
+    low = proof.above_ground[0]
     if low < ask.ways.lowest - 1e-6:
         said.append(f"Lines come down to {low:.1f} m above ground; {ask.ways.lowest:g} m are kept.")
     if proof.no_fly > 0:

@@ -60,11 +60,12 @@ class Crew:
 
 @dataclass
 class Packed:
-    """Sorties, the lines as they were split and numbered, and what could not be flown."""
+    """Sorties, the lines as they were split and numbered, what could not be flown, and what is to be known."""
 
     sorties: list[Sortie] = field(default_factory=list)
     lines: list[Line] = field(default_factory=list)
     left: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
