@@ -151,7 +151,7 @@ class Legs:
         height = climb_limited(along, floor, slope)
         kept = np.union1d(simplified(along, height, self._ways.tolerance, 0.0), np.searchsorted(along, _corners(way)))
         kept = kept[kept < len(along)]
-        return np.c_[plane[kept], height[kept] + self._ways.tolerance * (np.ptp(floor) > 0)]
+        return np.asarray(np.c_[plane[kept], height[kept] + self._ways.tolerance * (np.ptp(floor) > 0)])
 
     def _excess(self, nodes: Array) -> float:
         """By how much a way lies above the limits, m; negative below them."""
