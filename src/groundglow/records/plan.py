@@ -250,7 +250,7 @@ class Segment:
     area, length : float
         m2; m of lines within it.
     coverage : float
-        Sweep width x length / area.
+        Times over that the sweep width covers it on average; what lines' pictures show beside it is not counted.
     detection : float
         Probability that one who is there is found, all sorties together.
     after : tuple of float

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ from groundglow.steps.plan.ground import Ground, climb_limited, simplified
 from groundglow.steps.plan.heading import best_heading, glint_in_view
 from groundglow.steps.plan.legs import sampled, turn_radius
 from groundglow.steps.plan.order import ordered
+from groundglow.steps.plan.pattern import tightened
 from groundglow.steps.plan.route import STAND_OFF
 from groundglow.steps.plan.runs import Layout, Run, looks_at_border
 
@@ -83,6 +84,12 @@ def draw_area(ask: PlanAsk) -> Drawn:
     if fitted < height * (1 - 1e-6):
         notes.append(f"Flown {height - fitted:.1f} m lower than on level ground: the terrain below the lines varies.")
         height, lines = fitted, _lines(ask, fitted, heading)
+    if ask.search is not None:
+        ask = replace(ask, search=tightened(
+            ask.search, ask.parts, lambda search: _lines(replace(ask, search=search), height, heading),
+            footprint_sides(ask.kit, height)[0],
+        ))  # fmt: skip
+        lines = _lines(ask, height, heading)
     spacing, base = spacings(ask, height)
     aircraft, circle = ask.kit.aircraft, 2 * turn_radius(ask.kit.aircraft, ask.ways)
     if aircraft is not None and circle and kept_out(ask) is not None:
@@ -95,8 +102,9 @@ def spacings(ask: PlanAsk, height: float) -> tuple[float, float]:
     """Between lines (of a search: by sweep width, never wider than the picture) and between frames, m."""
     spacing, base = steps(ask.kit, height, (ask.forward, ask.side))
     if ask.search is not None:
-        wanted = ask.search.width / float(coverage_for_probability(ask.search.detection))
-        spacing = min(wanted, footprint_sides(ask.kit, height)[0])
+        across = footprint_sides(ask.kit, height)[0]
+        coverage = ask.search.tighter * float(coverage_for_probability(ask.search.detection))
+        spacing = min(min(ask.search.width, across) / coverage, across)
     return spacing, base
 
 

@@ -34,12 +34,16 @@ class Face:
 
 @dataclass(frozen=True)
 class Search:
-    """``width``: sweep width, m; ``detection``: asked probability; ``segments``: shapes; ``presence`` in them."""
+    """``width``: sweep width, m; ``detection``: asked probability; ``segments``: shapes; ``presence`` in them.
+
+    ``tighter``: lines are so many times closer than sweep width over coverage, for what is lost beside borders.
+    """
 
     width: float
     detection: float = 0.9
     segments: Mapping[str, Any] = field(default_factory=dict)
     presence: Mapping[str, float] = field(default_factory=dict)
+    tighter: float = 1.0
 
     def __post_init__(self) -> None:
         if not (self.width > 0 and 0 < self.detection < 1):
@@ -153,6 +157,11 @@ class PlanAsk:
             raise InputError(f"{self.name}: hold is {self.hold} s; allowed 0 or more.")
         if not self.take_offs:
             raise InputError(f"{self.name}: no take-off point: add a point with use = 'take-off', or --take-off.")
+
+    @property
+    def parts(self) -> Mapping[str, Any]:
+        """Segments of a search; the whole where it has none."""
+        return (self.search.segments if self.search else None) or {self.name: self.shape}
 
     @property
     def smear_limit(self) -> float:

@@ -114,7 +114,7 @@ def path_points(nodes: Array, ground: Ground) -> tuple[Array, NDArray[np.intp]]:
 
     Examples
     --------
-    >>> points, leg = path_points(np.array([[0.0, 0, 9], [40, 0, 5]]), flat_ground((-99, -99, 99, 99)))
+    >>> points, leg = path_points(np.array([[0.0, 0, 9], [40, 0, 5]]), flat_ground((-100, -100, 100, 100)))
     >>> points[:, 0].tolist(), leg.tolist()
     ([0.0, 20.0, 40.0], [0, 0, 0])
     """

@@ -89,7 +89,7 @@ def eased_ways(sorties: Sequence[Sortie], *, height: float, slope: float) -> tup
                 lowest = min(lowest, a.above_ground, b.above_ground)
                 steepest = max(steepest, abs(b.z - a.z) / across)
     said = [f"down to {lowest:.0f} m above ground"] * (lowest < height - 1.0)
-    said += [f"climb and sink over {100 * steepest:.0f} % of their distance, slowly"] * (steepest > 1.05 * slope)
+    said += [f"climb and sink by up to {100 * steepest:.0f} % of the distance, slowly"] * (steepest > 1.05 * slope)
     return (f"To keep the limits of height, ways to and between lines {'are flown ' * (lowest < height - 1.0)}"
             f"{' and '.join(said)}.",) if said else ()  # fmt: skip
 

@@ -80,11 +80,12 @@ def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
     )  # fmt: skip
 
 
-def _segments(ask: PlanAsk, packed: Packed) -> tuple[Segment, ...]:
+def _segments(ask: PlanAsk, drawn: Drawn, packed: Packed) -> tuple[Segment, ...]:
     if ask.search is None:
         return ()
-    parts = ask.search.segments or {ask.name: ask.shape}
-    return search_segments(parts, packed.lines, packed.sorties, ask.search.width, presence=ask.search.presence)
+    across = footprint_sides(ask.kit, drawn.height)[0]
+    return search_segments(ask.parts, packed.lines, packed.sorties, ask.search.width, across=across,
+                           presence=ask.search.presence)  # fmt: skip
 
 
 def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
@@ -156,7 +157,7 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None, broke
         drawn.base, drawn.base / drawn.speed + ask.pause(drawn.speed),
         1 - drawn.base / along, 1 - drawn.spacing / across,
         0.0 if ask.hold else motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
-        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed),
+        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, drawn, packed),
         (*_unmet(ask, drawn, packed, proof), *broken), _cautions(ask), (*drawn.notes, *packed.notes),
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
@@ -238,7 +239,7 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
         said.append(f"The wind of {ask.wind.speed:g} m/s is above the {aircraft.wind_limit:g} m/s of {aircraft.id}.")
     said += [
         f"{s.name}: probability of detection {100 * s.detection:.0f} %; asked {100 * ask.search.detection:.0f} %."
-        for s in _segments(ask, packed) if ask.search and s.detection < ask.search.detection - 0.02
+        for s in _segments(ask, drawn, packed) if ask.search and s.detection < ask.search.detection - 0.02
     ]  # fmt: skip
     last = max((s.day for s in packed.sorties), default=0)
     if ask.days is not None and last > ask.days:
