@@ -80,10 +80,12 @@ def draw_area(ask: PlanAsk) -> Drawn:
     height = first_height(ask)
     heading = ask.heading if ask.heading is not None else _heading(ask, height)
     lines, notes = _lines(ask, height, heading), []
-    fitted = _fitted_height(ask, lines, height)
-    if fitted < height * (1 - 1e-6):
-        notes.append(f"Flown {height - fitted:.1f} m lower than on level ground: the terrain below the lines varies.")
-        height, lines = fitted, _lines(ask, fitted, heading)
+    fitted, why = _fitted_height(ask, lines, height)
+    lower = height - fitted if fitted < height * (1 - 1e-6) else 0.0
+    if lower:
+        height, level = fitted, sum(line.frames for line in lines)
+        lines = _lines(ask, fitted, heading)
+        notes.append(_lower(ask, lower, why, sum(line.frames for line in lines) - level))
     if ask.search is not None:
         ask = replace(ask, search=tightened(
             ask.search, ask.parts, lambda search: _lines(replace(ask, search=search), height, heading),
@@ -243,8 +245,16 @@ def along_end(way: np.ndarray) -> float:
     return float(np.linalg.norm(np.diff(way, axis=0), axis=1).sum())
 
 
-def _fitted_height(ask: PlanAsk, lines: list[Line], height: float) -> float:
-    """The height at which lines that vary with the terrain keep the ground sampling, the limit and the ceiling.
+def _lower(ask: PlanAsk, lower: float, why: str, frames: int) -> str:
+    """That lines are lower than asked, by what, and what it takes."""
+    asked = "asked" if ask.sampling is None else f"{100 * ask.sampling:g} cm a pixel on level ground"
+    more = f" That takes {frames} frames more." if frames > 0 else ""
+    return f"Flown {lower:.1f} m lower than {'' if ask.sampling is None else 'for '}{asked}: {why}.{more}"
+
+
+def _fitted_height(ask: PlanAsk, lines: list[Line], height: float) -> tuple[float, str]:
+    """The height at which lines that vary with the terrain keep the ground sampling, the limit and the ceiling; and
+    which of them it is that asks for it.
 
     Raises
     ------
@@ -258,13 +268,18 @@ def _fitted_height(ask: PlanAsk, lines: list[Line], height: float) -> float:
         excess.append(z - ask.ground.at(plane[:, 0], plane[:, 1]) - height)
         tops.append(float(z.max()))
     relief = np.concatenate(excess)
-    room = min(ask.highest - float(relief.max()), ask.ceiling - max(tops) + height)
+    varies = f", less the {relief.max():.1f} m that the ground below the lines varies by" if relief.max() > 0.05 else ""
+    rooms = [
+        (ask.highest - float(relief.max()), f"the limit of {ask.highest:g} m above ground holds{varies}"),
+        (ask.ceiling - max(tops) + height, f"the ceiling of {ask.ceiling:g} m holds"),
+    ]
     if ask.sampling is not None:
-        room = min(room, height - float(np.quantile(relief, 0.95)))
+        rooms.append((height - float(np.quantile(relief, 0.95)), "the terrain below the lines varies"))
+    room, why = min(rooms)
     fitted = min(height, room)
     if fitted < ask.ways.lowest:
         raise UnmetError(_no_height(ask, fitted, float(relief.max()), max(tops) - height))
-    return fitted
+    return fitted, why
 
 
 def _over_plane(line: Line) -> tuple[np.ndarray, np.ndarray]:

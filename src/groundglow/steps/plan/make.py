@@ -158,7 +158,8 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None, broke
         1 - drawn.base / along, 1 - drawn.spacing / across,
         0.0 if ask.hold else motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
         tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, drawn, packed),
-        (*_unmet(ask, drawn, packed, proof), *broken), _cautions(ask), (*drawn.notes, *packed.notes),
+        (*_unmet(ask, drawn, packed, proof), *broken), (*_shut_off(ask, proof), *_cautions(ask)),
+        (*drawn.notes, *packed.notes),
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -196,6 +197,17 @@ def _cautions(ask: PlanAsk) -> tuple[str, ...]:
     ground = LEVEL.format(float(heights.flat[0])) if np.ptp(heights) == 0 else TERRAIN
     said = ((ask.people_near, PEOPLE), (ask.live_parts, LIVE), (ask.kind == "search", SEARCH))
     return (*CAUTIONS, ground, *(text for given, text in said if given))
+
+
+def _shut_off(ask: PlanAsk, proof: Proof | None) -> tuple[str, ...]:
+    """How much of a site is not flown over for no-fly areas; shares that are seen leave it out."""
+    lost = proof.area - proof.reachable if proof else 0.0
+    if proof is None or ask.no_fly is None or lost < 1e-3 * proof.area:
+        return ()
+    return (
+        f"No-fly areas and what is kept clear of them shut off {100 * lost / proof.area:.1f} % of the site "
+        f"({lost:.0f} m2): it is not flown over, and shares that are seen leave it out.",
+    )
 
 
 def _out_of_circle(ask: PlanAsk, proof: Proof) -> float:
