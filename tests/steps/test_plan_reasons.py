@@ -1,14 +1,17 @@
 """What a plan says about what it leaves out, why it is lower than asked, and what shuts lines off."""
 
+from dataclasses import replace
+
 import pytest
 import shapely
 
 from groundglow.frames.vectors import write_csv
 from groundglow.job.plans.plan import OUTPUTS, write_files
+from groundglow.paper.drawing import Sheet
 from groundglow.steps.plan.ground import flat_ground
 from groundglow.steps.plan.layers import frame_rows
 from groundglow.steps.plan.make import plan_of
-from groundglow.steps.plan.map import plan_map
+from groundglow.steps.plan.map import MOST_LINES, MOST_NUMBERED, plan_map
 from groundglow.steps.plan.proof import frame_poses
 
 from .plan_cases import ask, hills
@@ -81,3 +84,21 @@ def test_lines_that_are_too_far_have_one_reason_with_their_number():
     lines, length = (float(reason.split(" m together")[0].split()[i]) for i in (0, -1))
     assert lines >= 5
     assert length == pytest.approx(200.0 * lines, rel=0.01)
+
+
+def test_a_map_of_very_many_sorties_leaves_their_numbers_out_and_says_so(monkeypatch):
+    few = plan_of(ask(shape=SITE))
+    many = replace(few, sorties=few.sorties * (MOST_NUMBERED + 1))
+    said: list[str] = []
+    monkeypatch.setattr(
+        Sheet, "text", lambda self, at, words, size, **_: said.append(words + " in a dot" * (size == 11))
+    )
+    plan_map(few)
+    assert "1 in a dot" in said
+    assert not any("left out" in words for words in said)
+    said.clear()
+    plan_map(many)
+    assert not any("in a dot" in words for words in said)
+    assert f"{MOST_NUMBERED + 1} sorties: numbers and ways are left out, lines alone are drawn" in said
+    plan_map(replace(many, lines=many.lines * MOST_LINES))
+    assert f"{MOST_NUMBERED + 1} sorties: numbers and ways are left out, lines too" in said
