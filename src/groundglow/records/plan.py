@@ -211,7 +211,7 @@ class Proof:
     view_range : Spread
         Largest less smallest angle of sight from the vertical among the frames of a point, rad.
     above_ground : (float, float)
-        Least and greatest height of the lines, m.
+        Least height of the lines, and greatest of all that is flown, the ways to and between lines among it, m.
     steepest : float
         Climb over distance of the lines.
     no_fly : float
@@ -250,7 +250,7 @@ class Segment:
     area, length : float
         m2; m of lines within it.
     coverage : float
-        Sweep width x length / area.
+        Times over that the sweep width covers it on average; what lines' pictures show beside it is not counted.
     detection : float
         Probability that one who is there is found, all sorties together.
     after : tuple of float

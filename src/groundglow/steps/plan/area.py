@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ import shapely
 from groundglow.errors import InputError, UnmetError
 from groundglow.model.optics import height_for_ground_sampling
 from groundglow.model.overlap import count_to_cover
+from groundglow.model.search import coverage_for_probability
 from groundglow.records.plan import Line
 from groundglow.steps.plan.air import along_speed
 from groundglow.steps.plan.ask import PlanAsk
@@ -21,6 +22,7 @@ from groundglow.steps.plan.ground import Ground, climb_limited, simplified
 from groundglow.steps.plan.heading import best_heading, glint_in_view
 from groundglow.steps.plan.legs import sampled, turn_radius
 from groundglow.steps.plan.order import ordered
+from groundglow.steps.plan.pattern import tightened
 from groundglow.steps.plan.route import STAND_OFF
 from groundglow.steps.plan.runs import Layout, Run, looks_at_border
 
@@ -78,10 +80,18 @@ def draw_area(ask: PlanAsk) -> Drawn:
     height = first_height(ask)
     heading = ask.heading if ask.heading is not None else _heading(ask, height)
     lines, notes = _lines(ask, height, heading), []
-    fitted = _fitted_height(ask, lines, height)
-    if fitted < height * (1 - 1e-6):
-        notes.append(f"Flown {height - fitted:.1f} m lower than on level ground: the terrain below the lines varies.")
-        height, lines = fitted, _lines(ask, fitted, heading)
+    fitted, why = _fitted_height(ask, lines, height)
+    lower = height - fitted if fitted < height * (1 - 1e-6) else 0.0
+    if lower:
+        height, level = fitted, sum(line.frames for line in lines)
+        lines = _lines(ask, fitted, heading)
+        notes.append(_lower(ask, lower, why, sum(line.frames for line in lines) - level))
+    if ask.search is not None:
+        ask = replace(ask, search=tightened(
+            ask.search, ask.parts, lambda search: _lines(replace(ask, search=search), height, heading),
+            footprint_sides(ask.kit, height)[0],
+        ))  # fmt: skip
+        lines = _lines(ask, height, heading)
     spacing, base = spacings(ask, height)
     aircraft, circle = ask.kit.aircraft, 2 * turn_radius(ask.kit.aircraft, ask.ways)
     if aircraft is not None and circle and kept_out(ask) is not None:
@@ -94,10 +104,9 @@ def spacings(ask: PlanAsk, height: float) -> tuple[float, float]:
     """Between lines (of a search: by sweep width, never wider than the picture) and between frames, m."""
     spacing, base = steps(ask.kit, height, (ask.forward, ask.side))
     if ask.search is not None:
-        from groundglow.model.search import coverage_for_probability
-
-        wanted = ask.search.width / float(coverage_for_probability(ask.search.detection))
-        spacing = min(wanted, footprint_sides(ask.kit, height)[0])
+        across = footprint_sides(ask.kit, height)[0]
+        coverage = ask.search.tighter * float(coverage_for_probability(ask.search.detection))
+        spacing = min(min(ask.search.width, across) / coverage, across)
     return spacing, base
 
 
@@ -107,8 +116,9 @@ def wanted_frames(ask: PlanAsk, drawn: Drawn) -> int:
         return 1
     across, along = footprint_sides(ask.kit, drawn.height)
     looks = Layout(drawn.heading, drawn.spacing, drawn.base, (across, along)).looks
-    _, low, _, high = in_track(ask.shape, drawn.heading).bounds
-    return looks[1] * (looks[0] if high - low > drawn.spacing else 1)
+    first, low, last, high = in_track(ask.shape, drawn.heading).bounds
+    along = min(looks[1], count_to_cover(max(last - first, 1e-9), drawn.base))  # a short site has no more frames
+    return along * (looks[0] if high - low > drawn.spacing else 1)
 
 
 def first_height(ask: PlanAsk) -> float:
@@ -235,8 +245,16 @@ def along_end(way: np.ndarray) -> float:
     return float(np.linalg.norm(np.diff(way, axis=0), axis=1).sum())
 
 
-def _fitted_height(ask: PlanAsk, lines: list[Line], height: float) -> float:
-    """The height at which lines that vary with the terrain keep the ground sampling, the limit and the ceiling.
+def _lower(ask: PlanAsk, lower: float, why: str, frames: int) -> str:
+    """That lines are lower than asked, by what, and what it takes."""
+    asked = "asked" if ask.sampling is None else f"{100 * ask.sampling:g} cm a pixel on level ground"
+    more = f" That takes {frames} frames more." if frames > 0 else ""
+    return f"Flown {lower:.1f} m lower than {'' if ask.sampling is None else 'for '}{asked}: {why}.{more}"
+
+
+def _fitted_height(ask: PlanAsk, lines: list[Line], height: float) -> tuple[float, str]:
+    """The height at which lines that vary with the terrain keep the ground sampling, the limit and the ceiling; and
+    which of them it is that asks for it.
 
     Raises
     ------
@@ -250,13 +268,18 @@ def _fitted_height(ask: PlanAsk, lines: list[Line], height: float) -> float:
         excess.append(z - ask.ground.at(plane[:, 0], plane[:, 1]) - height)
         tops.append(float(z.max()))
     relief = np.concatenate(excess)
-    room = min(ask.highest - float(relief.max()), ask.ceiling - max(tops) + height)
+    varies = f", less the {relief.max():.1f} m that the ground below the lines varies by" if relief.max() > 0.05 else ""
+    rooms = [
+        (ask.highest - float(relief.max()), f"the limit of {ask.highest:g} m above ground holds{varies}"),
+        (ask.ceiling - max(tops) + height, f"the ceiling of {ask.ceiling:g} m holds"),
+    ]
     if ask.sampling is not None:
-        room = min(room, height - float(np.quantile(relief, 0.95)))
+        rooms.append((height - float(np.quantile(relief, 0.95)), "the terrain below the lines varies"))
+    room, why = min(rooms)
     fitted = min(height, room)
     if fitted < ask.ways.lowest:
         raise UnmetError(_no_height(ask, fitted, float(relief.max()), max(tops) - height))
-    return fitted
+    return fitted, why
 
 
 def _over_plane(line: Line) -> tuple[np.ndarray, np.ndarray]:

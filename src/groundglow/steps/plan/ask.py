@@ -34,12 +34,23 @@ class Face:
 
 @dataclass(frozen=True)
 class Search:
-    """``width``: sweep width, m; ``detection``: asked probability; ``segments``: shapes; ``presence`` in them."""
+    """``width``: sweep width, m; ``detection``: asked probability; ``segments``: shapes; ``presence`` in them.
+
+    ``tighter``: lines are so many times closer than sweep width over coverage, for what is lost beside borders.
+    """
 
     width: float
     detection: float = 0.9
     segments: Mapping[str, Any] = field(default_factory=dict)
     presence: Mapping[str, float] = field(default_factory=dict)
+    tighter: float = 1.0
+
+    def __post_init__(self) -> None:
+        if not (self.width > 0 and 0 < self.detection < 1):
+            raise InputError(
+                f"a search for a probability of {100 * self.detection:g} % with a sweep width of {self.width:g} m: "
+                "allowed are more than 0 m, and above 0 and below 100 %."
+            )
 
 
 @dataclass(frozen=True)
@@ -149,6 +160,11 @@ class PlanAsk:
             raise InputError(f"{self.name}: hold is {self.hold} s; allowed 0 or more.")
         if not self.take_offs:
             raise InputError(f"{self.name}: no take-off point: add a point with use = 'take-off', or --take-off.")
+
+    @property
+    def parts(self) -> Mapping[str, Any]:
+        """Segments of a search; the whole where it has none."""
+        return (self.search.segments if self.search else None) or {self.name: self.shape}
 
     @property
     def smear_limit(self) -> float:

@@ -10,7 +10,7 @@ from scipy import ndimage
 
 from groundglow.errors import InputError
 
-__all__ = ["Ground", "climb_limited", "flat_ground", "simplified"]
+__all__ = ["Ground", "climb_limited", "flat_ground", "path_points", "simplified"]
 
 Array = NDArray[np.float64]
 
@@ -95,3 +95,33 @@ def simplified(distance: Array, height: Array, tolerance: float, slope: float) -
         return np.arange(len(distance))
     kept = shapely.get_coordinates(shapely.simplify(shapely.LineString(np.c_[distance, height]), tolerance))
     return np.asarray(np.searchsorted(distance, kept[:, 0]))
+
+
+def path_points(nodes: Array, ground: Ground) -> tuple[Array, NDArray[np.intp]]:
+    """Points of a path a tenth of a terrain's cell or less (25 m) apart with all its corners, and whose leg each is.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (n, 3)
+        m; n >= 1.
+    ground : Ground
+
+    Returns
+    -------
+    points : ndarray, shape (k, 3)
+    leg : ndarray, shape (k,)
+        Index of the corner before each.
+
+    Examples
+    --------
+    >>> points, leg = path_points(np.array([[0.0, 0, 9], [40, 0, 5]]), flat_ground((-100, -100, 100, 100)))
+    >>> points[:, 0].tolist(), leg.tolist()
+    ([0.0, 20.0, 40.0], [0, 0, 0])
+    """
+    step = float(np.clip(0.1 * min(abs(s) for s in ground.step), 0.5, 25.0))
+    moves = np.diff(nodes, axis=0)
+    count = np.maximum(np.ceil(np.linalg.norm(moves[:, :2], axis=1) / step), 1).astype(int)
+    leg = np.repeat(np.arange(len(moves)), count)
+    share = (np.arange(len(leg)) - np.repeat(np.cumsum(count) - count, count)) / count[leg]
+    points = nodes[leg] + share[:, None] * moves[leg]
+    return np.vstack([points, nodes[-1]]), np.r_[leg, max(len(moves) - 1, 0)]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from groundglow.errors import InputError
 from groundglow.records.kit import Aircraft
 from groundglow.steps.plan.air import Wind, ground_speed
-from groundglow.steps.plan.ground import Ground, climb_limited, simplified
+from groundglow.steps.plan.ground import Ground, climb_limited, path_points, simplified
 from groundglow.steps.plan.route import Router
 from groundglow.steps.plan.settings import Ways
 from groundglow.steps.plan.turns import turn_path
@@ -21,6 +21,10 @@ __all__ = ["Leg", "Legs", "Place", "turn_radius"]
 
 Array = NDArray[np.float64]
 GRAVITY = 9.80665
+#: Ways climb over no more than this of their distance where a limit of height asks for it.
+STEEPEST = 4.0
+#: Ways lowered by the same number of such steps are alike, m.
+ALIKE = 10.0
 
 
 @dataclass(frozen=True)
@@ -60,20 +64,24 @@ class Legs:
     ----------
     ground, router, ways, wind
     aircraft : Aircraft or None
-    height : float
-        Kept above ground on the way, m.
+    height, least : float
+        Kept above ground on the way, m, and down to which it may be lowered where a way would break a limit.
     line_speed : float
         m/s, from which an aircraft slows down to turn.
+    highest, ceiling : float
+        Limits above ground and above the terrain's reference, m.
     """
 
     def __init__(
         self, ground: Ground, router: Router, ways: Ways, wind: Wind, aircraft: Aircraft | None,
-        *, height: float, line_speed: float,
+        *, height: float, least: float, line_speed: float, highest: float = math.inf, ceiling: float = math.inf,
     ) -> None:  # fmt: skip
         self._ground, self._router, self._ways, self._wind = ground, router, ways, wind
-        self._height, self._line_speed = height, line_speed
+        self._height, self._least, self._line_speed = height, least, line_speed
+        self._highest, self._ceiling = highest, ceiling
         least, most = aircraft.speeds if aircraft else (0.0, 10.0)
         self.airspeed = max(ways.transit_share * most, least, min(line_speed, most))
+        self.climb_slope = ways.climb / self.airspeed
         self._radius = turn_radius(aircraft, ways)
         self._known: dict[tuple[Place, Place], Leg] = {}
 
@@ -100,6 +108,7 @@ class Legs:
             )
         moving = np.where(lengths > 1e-9, lengths / np.where(np.isnan(speeds), 1.0, speeds), 0.0)
         nodes = np.vstack([(start.x, start.y, start.z), np.c_[plane, height], (end.x, end.y, end.z)])
+        moving = np.maximum(moving, np.abs(np.diff(height)) / self._ways.climb)  # slower where it climbs steeply
         upright = np.abs([height[0] - start.z, end.z - height[-1]]) / self._ways.climb
         turning = self._turning(start, end, courses[lengths > 1e-9])
         seconds = np.r_[0.0, upright[0] + turning / 2, moving, upright[1] + turning / 2]
@@ -109,8 +118,8 @@ class Legs:
         """Of slowing down, turning in place and gathering speed again; none for one that cannot stop."""
         if self._radius:
             return 0.0
-        chain = [c for c in (start.course, *courses, end.course) if c is not None]
-        turned = sum(abs((b - a + math.pi) % (2 * math.pi) - math.pi) for a, b in pairwise(chain))
+        known = [c for c in (start.course, *courses, end.course) if c is not None]
+        turned = sum(abs((b - a + math.pi) % (2 * math.pi) - math.pi) for a, b in pairwise(known))
         stops = (start.course is not None) + (end.course is not None)
         return float(turned) / self._ways.turn_rate + stops * self._line_speed / (2 * self._ways.acceleration)
 
@@ -122,10 +131,33 @@ class Legs:
             raise InputError(
                 "the way to or between lines leaves the terrain file; give one that reaches all take-off points."
             )
-        height = climb_limited(along, floor, self._ways.climb / self.airspeed)
+        nodes = self._climbing(way, plane, along, floor, self.climb_slope)
+        if self._excess(nodes) > 0:
+            nodes = self._within_limits(nodes, [self._climbing(way, plane, along, floor, s) for s in self._steeper()])
+        return nodes[:, :2], nodes[:, 2]
+
+    def _within_limits(self, usual: Array, steeper: list[Array]) -> Array:
+        """The way that is lowered least to keep the limits, the gentler of those alike; the usual one if none does."""
+        lower = [(max(self._excess(nodes), 0.0), nodes) for nodes in (usual, *steeper)]
+        least, nodes = min(lower, key=lambda found: math.ceil(found[0] / ALIKE))
+        return np.asarray(nodes - (0.0, 0.0, least)) if least <= self._height - self._least else usual
+
+    def _steeper(self) -> list[float]:
+        """Climbs over distance beyond that at transit speed, for an aircraft that can fly slowly."""
+        return [] if self._radius else [self.climb_slope * n for n in (2, 4, 8, 16) if self.climb_slope * n <= STEEPEST]
+
+    def _climbing(self, way: Array, plane: Array, along: Array, floor: Array, slope: float) -> Array:
+        """Corners (n, 3) of the lowest profile above a floor that climbs no steeper than a slope."""
+        height = climb_limited(along, floor, slope)
         kept = np.union1d(simplified(along, height, self._ways.tolerance, 0.0), np.searchsorted(along, _corners(way)))
         kept = kept[kept < len(along)]
-        return plane[kept], height[kept] + self._ways.tolerance * (np.ptp(floor) > 0)
+        return np.asarray(np.c_[plane[kept], height[kept] + self._ways.tolerance * (np.ptp(floor) > 0)])
+
+    def _excess(self, nodes: Array) -> float:
+        """By how much a way lies above the limits, m; negative below them."""
+        points, _ = path_points(nodes, self._ground)
+        above = points[:, 2] - self._ground.at(points[:, 0], points[:, 1])
+        return max(float(np.nanmax(above)) - self._highest, float(points[:, 2].max()) - self._ceiling)
 
     def _step(self) -> float:
         return float(np.clip(min(abs(s) for s in self._ground.step), 1.0, 50.0))

@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 import shapely
 
-from groundglow.errors import InputError
+from groundglow.errors import InputError, UnmetError
 from groundglow.frames.places import LocalPlane
 from groundglow.kit.recording import recording_kinds
 from groundglow.model.overlap import motion_in_pixels
@@ -22,6 +22,7 @@ from groundglow.steps.plan.aside import draw_along, draw_around, draw_face
 from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.camera import footprint_sides, sampling_at
 from groundglow.steps.plan.legs import Legs, Place
+from groundglow.steps.plan.limits import broken_limits, eased_ways, flown_heights
 from groundglow.steps.plan.patches import patches_of
 from groundglow.steps.plan.pattern import search_segments
 from groundglow.steps.plan.proof import proof_of_area, proof_of_patches
@@ -52,7 +53,17 @@ def plan_of(ask: PlanAsk) -> Plan:
     """
     drawn = DRAW[ask.kind](ask)
     packed = _packed(ask, drawn)
-    return _plan(ask, drawn, packed, _proved(ask, drawn, packed) if packed.lines else None)
+    proof = _proved(ask, drawn, packed) if packed.lines else None
+    if proof is not None and not proof.seen[1]:
+        raise UnmetError(
+            f"{ask.name}: no planned frame shows any of it. Check the side that a face looks to, its tilt and the "
+            "no-fly areas beside it."
+        )
+    flown = flown_heights(packed.sorties, ask.ground)
+    if proof is not None:
+        low, high = proof.above_ground
+        proof = replace(proof, above_ground=(low, max(high, *(f.above for f in flown))))
+    return _plan(ask, drawn, packed, proof, broken_limits(flown, ask.origin, highest=ask.highest, ceiling=ask.ceiling))
 
 
 def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
@@ -60,17 +71,21 @@ def _proved(ask: PlanAsk, drawn: Drawn, packed: Packed) -> Proof:
     if ask.kind not in ("area", "search"):
         return proof_of_patches(patches_of(ask, drawn, lines), lines, packed.sorties, ask.kit, shut)
     kept = kept_out(ask)
+    reachable = ask.shape if kept is None else shapely.difference(ask.shape, kept)
+    if reachable.is_empty:
+        raise UnmetError(f"{ask.name}: the no-fly areas leave nothing of the site to fly over.")
     return proof_of_area(
         ask.shape, shut, ask.ground, lines, packed.sorties, ask.kit, footprint=footprint_sides(ask.kit, drawn.height),
-        reachable=ask.shape if kept is None else shapely.difference(ask.shape, kept), wanted=wanted_frames(ask, drawn),
+        reachable=reachable, wanted=wanted_frames(ask, drawn),
     )  # fmt: skip
 
 
-def _segments(ask: PlanAsk, packed: Packed) -> tuple[Segment, ...]:
+def _segments(ask: PlanAsk, drawn: Drawn, packed: Packed) -> tuple[Segment, ...]:
     if ask.search is None:
         return ()
-    parts = ask.search.segments or {ask.name: ask.shape}
-    return search_segments(parts, packed.lines, packed.sorties, ask.search.width, presence=ask.search.presence)
+    across = footprint_sides(ask.kit, drawn.height)[0]
+    return search_segments(ask.parts, packed.lines, packed.sorties, ask.search.width, across=across,
+                           presence=ask.search.presence)  # fmt: skip
 
 
 def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
@@ -83,13 +98,18 @@ def _packed(ask: PlanAsk, drawn: Drawn) -> Packed:
     if np.isnan(heights).any():
         raise InputError(f"{ask.name}: the terrain file does not reach {names[int(np.isnan(heights).argmax())]!r}.")
     take_offs = {n: Place(float(p[0]), float(p[1]), float(z)) for n, p, z in zip(names, places, heights, strict=True)}
+    transit = _transit(ask, drawn)
     legs = Legs(
-        ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=_transit(ask, drawn), line_speed=drawn.speed
-    )
+        ask.ground, router, ask.ways, ask.wind, ask.kit.aircraft, height=transit, line_speed=drawn.speed,
+        least=min(ask.ways.lowest, transit) if ask.kind in ("area", "search") else transit,
+        highest=ask.highest, ceiling=ask.ceiling,
+    )  # fmt: skip
     lines = [replace(line, hold=ask.pause(line.speed)) for line in drawn.lines]
-    return pack(lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0, worth=ask.ways.worth,
-                storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
-                place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+    packed = pack(lines, take_offs, _crews(ask), legs, day_length=ask.hours * 3600.0, worth=ask.ways.worth,
+                  storage=lambda lines: _storage(ask, lines), ground=ask.ground.at,
+                  place=lambda xy: plane.to_geographic(xy[:, 0], xy[:, 1]))  # fmt: skip
+    packed.notes += eased_ways(packed.sorties, height=transit, slope=legs.climb_slope)
+    return packed
 
 
 def _transit(ask: PlanAsk, drawn: Drawn) -> float:
@@ -128,7 +148,7 @@ def _storage(ask: PlanAsk, lines: Sequence[Line]) -> float:
     return size * sum(line.frames for line in lines)
 
 
-def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Plan:
+def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None, broken: tuple[str, ...]) -> Plan:
     across, along = footprint_sides(ask.kit, drawn.height)
     sampling = sampling_at(ask.kit, drawn.height)
     plane = LocalPlane(ask.origin)
@@ -137,8 +157,9 @@ def _plan(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> Pl
         drawn.base, drawn.base / drawn.speed + ask.pause(drawn.speed),
         1 - drawn.base / along, 1 - drawn.spacing / across,
         0.0 if ask.hold else motion_in_pixels(drawn.speed, ask.kit.camera.detector.time_constant, sampling),
-        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, packed),
-        _unmet(ask, drawn, packed, proof), _cautions(ask), drawn.notes,
+        tuple(packed.lines), tuple(packed.sorties), proof, _segments(ask, drawn, packed),
+        (*_unmet(ask, drawn, packed, proof), *broken), (*_shut_off(ask, proof), *_cautions(ask)),
+        (*drawn.notes, *packed.notes),
         (_geographic(ask.shape, plane),),
         () if ask.no_fly is None else tuple(_geographic(g, plane) for g in shapely.get_parts(ask.no_fly)),
         {n: _degrees(p, plane) for n, p in ask.take_offs.items()},
@@ -178,6 +199,17 @@ def _cautions(ask: PlanAsk) -> tuple[str, ...]:
     return (*CAUTIONS, ground, *(text for given, text in said if given))
 
 
+def _shut_off(ask: PlanAsk, proof: Proof | None) -> tuple[str, ...]:
+    """How much of a site is not flown over for no-fly areas; shares that are seen leave it out."""
+    lost = proof.area - proof.reachable if proof else 0.0
+    if proof is None or ask.no_fly is None or lost < 1e-3 * proof.area:
+        return ()
+    return (
+        f"No-fly areas and what is kept clear of them shut off {100 * lost / proof.area:.1f} % of the site "
+        f"({lost:.0f} m2): it is not flown over, and shares that are seen leave it out.",
+    )
+
+
 def _out_of_circle(ask: PlanAsk, proof: Proof) -> float:
     """Share of the open site that is left out for the sake of turning."""
     shut = not_entered(ask)
@@ -198,8 +230,6 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
     if wanted > 1 and proof.seen[1] >= 1 - ask.ways.unseen > proof.seen[wanted]:
         short = 100 * (1 - proof.seen[wanted])
         said.append(f"{short:.1f} % of the reachable site is in fewer than the {wanted} frames of the asked overlap.")
-    if proof.reachable <= 0:
-        said.append("Nothing of the site can be reached: the no-fly areas cover it.")
     if (
         ask.sampling is not None
         and ask.kind in ("area", "search", "face")
@@ -207,9 +237,7 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
     ):
         said.append(f"Ground sampling is up to {100 * proof.sampling.high:.1f} cm over 95 % of the site; asked "
                     f"{100 * ask.sampling:.1f} cm. The terrain varies: plan its parts by themselves.")  # fmt: skip
-    low, high = proof.above_ground
-    if high > ask.highest + 1e-6:
-        said.append(f"Lines reach {high:.0f} m above ground; allowed {ask.highest:.0f} m.")
+    low = proof.above_ground[0]
     if low < ask.ways.lowest - 1e-6:
         said.append(f"Lines come down to {low:.1f} m above ground; {ask.ways.lowest:g} m are kept.")
     if proof.no_fly > 0:
@@ -223,7 +251,7 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
         said.append(f"The wind of {ask.wind.speed:g} m/s is above the {aircraft.wind_limit:g} m/s of {aircraft.id}.")
     said += [
         f"{s.name}: probability of detection {100 * s.detection:.0f} %; asked {100 * ask.search.detection:.0f} %."
-        for s in _segments(ask, packed) if ask.search and s.detection < ask.search.detection - 0.02
+        for s in _segments(ask, drawn, packed) if ask.search and s.detection < ask.search.detection - 0.02
     ]  # fmt: skip
     last = max((s.day for s in packed.sorties), default=0)
     if ask.days is not None and last > ask.days:

@@ -30,6 +30,10 @@ SEEN: Final[tuple[tuple[int, Colour, str], ...]] = tuple(
 )
 SHUT: Final[Colour] = (163, 38, 31)
 _CELLS: Final = 160
+#: With more sorties than this, numbers and ways would cover each other: lines alone are drawn, and with more lines
+#: than this none, as they would cover the site.
+MOST_NUMBERED: Final = 40
+MOST_LINES: Final = 250
 
 
 @dataclass(frozen=True)
@@ -61,8 +65,11 @@ def plan_map(plan: Plan) -> bytes:
         sheet.line([view(x, y) for x, y in ring.tolist()], colour=INK, width=1.5)
     for ring in shut:
         sheet.line([view(x, y) for x, y in ring.tolist()], colour=SHUT, width=2, dash=6)
-    for sortie, path in zip(plan.sorties, paths, strict=True):
-        _sortie(sheet, view, plan, sortie, path)
+    if len(plan.sorties) > MOST_NUMBERED:
+        _many(sheet, view, plan)
+    else:
+        for sortie, path in zip(plan.sorties, paths, strict=True):
+            _sortie(sheet, view, plan, sortie, path)
     for name, place in places.items():
         _take_off(sheet, view, width, name, (float(place[0]), float(place[1])))
     _legend(sheet, view, width, plan, bool(shut))
@@ -132,6 +139,12 @@ def _sortie(sheet: Sheet, view: _View, plan: Plan, sortie: Sortie, path: Array) 
         sheet.text(start, str(sortie.number), size=11, colour=PAPER, anchor="mm")
 
 
+def _many(sheet: Sheet, view: _View, plan: Plan) -> None:
+    """Lines of more sorties than can be told apart."""
+    for line in plan.lines if len(plan.lines) <= MOST_LINES else ():
+        sheet.line([view(x, y) for x, y in line.nodes[:, :2].tolist()], colour=SORTIES[0], width=0.7)
+
+
 def _take_off(sheet: Sheet, view: _View, width: float, name: str, place: Point) -> None:
     x, y = view(*place)
     sheet.box((x - 6, y - 6), (x + 6, y + 6), PAPER)
@@ -148,6 +161,10 @@ def _legend(sheet: Sheet, view: _View, width: float, plan: Plan, shut: bool) -> 
     y = view.height - 30
     sheet.line([(MARGIN, y), (MARGIN + length * view.scale, y)], colour=INK, width=2)
     sheet.text((MARGIN + length * view.scale + 8, y), f"{length:g} m", size=12)
+    if len(plan.sorties) > MOST_NUMBERED:
+        lines = "lines too" if len(plan.lines) > MOST_LINES else "lines alone are drawn"
+        words = f"{len(plan.sorties)} sorties: numbers and ways are left out, {lines}"
+        sheet.text((width - 48, y), words, size=12, colour=SOFT, anchor="rm")
     x = MARGIN
     if plan.proof is not None:
         sheet.text((x, view.height - 11), "frames that show a place:", size=12, colour=SOFT)

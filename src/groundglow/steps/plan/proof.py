@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from groundglow.errors import InputError
 from groundglow.model.pose import rotation_from_yaw_pitch_roll, terrain_normals
 from groundglow.records.kit import Combination
 from groundglow.records.plan import Line, Proof, Sortie, Spread
@@ -18,11 +19,14 @@ from groundglow.steps.plan.camera import focal_px
 from groundglow.steps.plan.ground import Ground
 from groundglow.steps.plan.kernels import look_from
 
-__all__ = ["Patch", "frame_poses", "length_within", "proof_of_area", "proof_of_patches", "spread_of", "surface_figures"]
+__all__ = ["NARROW", "Patch", "fineness", "frame_poses", "length_within", "proof_of_area", "proof_of_patches",
+           "spread_of", "surface_figures"]  # fmt: skip
 
 Array = NDArray[np.float64]
 #: Points across the shorter side of a footprint, and the most points that are looked at.
 POINTS_ACROSS, MOST_POINTS = 12, 4_000_000
+#: A site that is small against a footprint gets so many points across its narrow side, and about this many at most.
+NARROW, MOST_FINE = 24, 40_000
 SEEN = (1, 2, 5)
 
 
@@ -36,8 +40,23 @@ class Patch:
     cell: float
 
 
+def fineness(footprint: tuple[float, float], narrow: float, area: float) -> float:
+    """Spacing of the points of a proof, m: by the footprint, and finer where what is to be seen is narrow.
+
+    Examples
+    --------
+    >>> fineness((51.2, 40.96), 150.0, 30_000.0) * POINTS_ACROSS
+    40.96
+    >>> round(4.0 / fineness((51.2, 40.96), 4.0, 240.0), 6)
+    24.0
+    """
+    return min(min(footprint) / POINTS_ACROSS, max(narrow / NARROW, math.sqrt(area / MOST_FINE)))
+
+
 def frame_poses(lines: Sequence[Line]) -> tuple[Array, Array]:
     """Position (n, 3) and yaw, pitch (n, 2) of every planned frame, in order."""
+    if not lines:
+        return np.zeros((0, 3)), np.zeros((0, 2))
     places, angles = zip(*(line.poses for line in lines), strict=True)
     return np.concatenate(places), np.concatenate(angles)
 
@@ -133,14 +152,27 @@ def proof_of_area(
         As the plan has it, m; only for the fineness of the points.
     wanted : int
         Frames that each place is to be in by the asked overlap; their share stands in ``seen`` too.
+
+    Raises
+    ------
+    InputError
+        When what can be reached is so narrow that no point of the raster lies in it.
     """
     west, south, east, north = site.bounds
-    cell = max(min(footprint) / POINTS_ACROSS, math.sqrt((east - west) * (north - south) / MOST_POINTS))
+    narrow = 2.0 * float(reachable.area) / float(reachable.length)
+    cell = max(
+        fineness(footprint, narrow, float(reachable.area)), math.sqrt((east - west) * (north - south) / MOST_POINTS)
+    )
     x, y = np.arange(west + cell / 2, east + cell / 2, cell), np.arange(north - cell / 2, south - cell / 2, -cell)
     grid = np.stack(np.broadcast_arrays(*np.meshgrid(x, y), 0.0), axis=-1)
     grid[..., 2] = ground.at(grid[..., 0], grid[..., 1])
     within = _mask(site, x, y)
     reach = _mask(reachable, x, y) & np.isfinite(grid[..., 2])
+    if not reach.any():
+        raise InputError(
+            f"what can be flown over is {narrow:.3g} m wide: points {cell:.3g} m apart miss it, so nothing can be "
+            "proved. Give a line along it instead of an area, or plan its parts by themselves."
+        )
     normals = terrain_normals(grid, ground.heights, ground.corner, ground.step)
     around = math.hypot(*footprint)
     counts, figures = surface_figures(

@@ -11,11 +11,15 @@ from scipy.sparse.csgraph import dijkstra
 
 from groundglow.errors import InputError
 
-__all__ = ["Router"]
+__all__ = ["NoWayError", "Router"]
 
 Array = NDArray[np.float64]
 #: Corners that ways bend at stand off by this, m, so that rounding does not touch the area.
 STAND_OFF = 0.05
+
+
+class NoWayError(InputError):
+    """No-fly areas shut every way off."""
 
 
 class Router:
@@ -61,7 +65,7 @@ class Router:
 
         Raises
         ------
-        InputError
+        NoWayError
             When there is none.
         """
         ends = np.array([start, end], dtype=float)
@@ -83,7 +87,7 @@ class Router:
             path.append(int(before[path[-1]]))
         if path[-1] != 0:
             shown = ", ".join(f"{v:.1f}" for v in ends.ravel())
-            raise InputError(
+            raise NoWayError(
                 f"no way from {shown} (x, y to x, y, m) keeps out of the no-fly areas; move the take-off point, "
                 "or plan the enclosed part by itself."
             )

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from groundglow.errors import InputError
 from groundglow.records.plan import Line, Sortie, Waypoint, WaypointKind
 from groundglow.steps.plan.legs import Leg, Legs, Place
+from groundglow.steps.plan.route import NoWayError
 
 Array = NDArray[np.float64]
 __all__ = ["Crew", "Packed", "pack", "split_line"]
@@ -60,11 +61,12 @@ class Crew:
 
 @dataclass
 class Packed:
-    """Sorties, the lines as they were split and numbered, and what could not be flown."""
+    """Sorties, the lines as they were split and numbered, what could not be flown, and what is to be known."""
 
     sorties: list[Sortie] = field(default_factory=list)
     lines: list[Line] = field(default_factory=list)
     left: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -144,16 +146,13 @@ def pack(
         Heights at x, y.
     """
     queue, done = deque(lines), Packed()
+    left: dict[str, list[Line]] = {}
     while queue:
         crew = min(crews, key=lambda c: c.ready())
         trip = _filled(queue, take_offs, crew.available, legs, worth)
         if trip is None:
             line = queue.popleft()
-            x, y = line.nodes[0, :2]
-            done.left.append(
-                f"a line of {line.length:.0f} m at x {x:.0f} m, y {y:.0f} m is too far from every take-off point for "
-                f"a battery of {crew.available / 60:.1f} min: add a nearer take-off point or another battery."
-            )
+            left.setdefault(_why_left(line, take_offs, crew.available, legs), []).append(line)
             continue
         numbered = tuple(replace(x, number=len(done.lines) + i) for i, x in enumerate(trip.lines, 1))
         done.lines += numbered
@@ -164,7 +163,35 @@ def pack(
             waypoints(replace(trip, lines=numbered), place, ground), trip.duration, crew.available,
             sum(x.frames for x in numbered), storage(numbered),
         ))  # fmt: skip
+    done.left += [_left(why, those, place) for why, those in left.items()]
     return done
+
+
+def _why_left(line: Line, take_offs: Mapping[str, Place], available: float, legs: Legs) -> str:
+    """Why a line cannot be flown from any take-off point."""
+    reasons = []
+    for base in take_offs.values():
+        try:
+            legs.between(base, line_ends(line)[0])
+            legs.between(line_ends(line)[1], base)
+        except NoWayError:
+            reasons.append("shut off from every take-off point by no-fly areas: add a take-off point on its side of "
+                           "them, or leave it out of the site.")  # fmt: skip
+        except InputError as error:
+            reasons.append(f"not reached: {error}")
+        else:
+            return (f"too far from every take-off point for a battery of {available / 60:.1f} min: add a nearer "
+                    "take-off point or another battery.")  # fmt: skip
+    return reasons[0]
+
+
+def _left(why: str, lines: Sequence[Line], place: Callable[[Array], tuple[Array, Array]]) -> str:
+    """Lines that are left for one reason, as one sentence."""
+    (lon,), (lat,) = place(lines[0].nodes[:1, :2])
+    length, at = sum(line.length for line in lines), f"{lat:.5f}, {lon:.5f}"
+    if len(lines) == 1:
+        return f"A line of {length:.0f} m from {at} is {why}"
+    return f"{len(lines)} lines of {length:.0f} m together, the first from {at}, are {why}"
 
 
 def _filled(
