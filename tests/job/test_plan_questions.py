@@ -120,3 +120,9 @@ def test_points_are_planned_one_by_one_and_a_take_off_is_a_point(tmp_path):
         (job.root / "site.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": found}))
         with pytest.raises(InputError, match=told):
             plan_question(job, 0)
+
+
+def test_a_sortie_longer_than_the_working_day_is_told(tmp_path):
+    job = make(tmp_path / "job", BRIEF.replace('wind = "3 m/s"', 'wind = "3 m/s"\nhours_a_day = 0.05'))
+    plan = plan_question(job, 0)
+    assert any("3 min are worked a day" in reason for reason in plan.unmet)

@@ -253,6 +253,9 @@ def _unmet(ask: PlanAsk, drawn: Drawn, packed: Packed, proof: Proof | None) -> t
         f"{s.name}: probability of detection {100 * s.detection:.0f} %; asked {100 * ask.search.detection:.0f} %."
         for s in _segments(ask, drawn, packed) if ask.search and s.detection < ask.search.detection - 0.02
     ]  # fmt: skip
+    longest = max((s.duration for s in packed.sorties), default=0.0)
+    if longest > 3600.0 * ask.hours:
+        said.append(f"A sortie takes {longest / 60:.0f} min; {60 * ask.hours:.0f} min are worked a day.")
     last = max((s.day for s in packed.sorties), default=0)
     if ask.days is not None and last > ask.days:
         said.append(f"It takes {last} days; allowed {ask.days}. More batteries or a second aircraft would help.")
