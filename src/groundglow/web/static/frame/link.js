@@ -26,7 +26,7 @@ export function absent(words, name, instead) {
     one("#answer").textContent = "…";
     instead();
   } }, `Open ${name}`);
-  put(one("#answer"), `${sentence(words)} Nothing is read. `, first);
+  put(one("#answer"), `${sentence(words)} Nothing is read.`, el("br"), first);
 }
 
 /** What of a link was left out, above the picture. */
