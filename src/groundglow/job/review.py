@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from pathlib import Path
@@ -24,6 +24,10 @@ COLUMNS = tuple(f.name for f in fields(Decision))
 #: Signs at the start of a cell that a spreadsheet takes for a formula.
 FORMULA = ("=", "+", "-", "@")
 LONGEST = 2000
+_DID: Mapping[Action, str] = {
+    "accept": "accepted it", "reject": "rejected it", "regrade": "graded it", "reword": "reworded it",
+    "note": "noted", "undo": "took a decision back",
+}  # fmt: skip
 
 
 def review_file(job: JobFolder) -> Path:
@@ -48,8 +52,9 @@ def standings_of(job: JobFolder) -> dict[str, Standing]:
 
 
 def decide(
-    job: JobFolder, finding: tuple[str, int], action: Action, *, by: str, value: str = "", note: str = ""
-) -> Decision:
+    job: JobFolder, finding: tuple[str, int], action: Action, *, by: str, value: str = "", note: str = "",
+    seen: int | None = None,
+) -> Decision:  # fmt: skip
     """Add one decision; it is on disk when this returns.
 
     Parameters
@@ -65,25 +70,37 @@ def decide(
         Grade, words or note.
     note : str
         Why.
+    seen : int, optional
+        How many decisions about the finding whoever decides has seen.
 
     Raises
     ------
     InputError
         For a name or value that is missing, too long or none of those allowed.
+    JobError
+        When somebody decided since; nothing is written.
     """
     texts = {"by": by, "value": value, "note": note}
     by, value, note = (_checked(name, text) for name, text in texts.items())
     _check(action, by, value)
-    return _add(job, lambda n: Decision(n, _now(), by, *finding, action, value, note))
+    path = review_file(job)
+
+    def line(before: list[str]) -> str:
+        if seen is not None:
+            _nothing_new(_parsed(path, before), finding[0], seen)
+        return _line(Decision(len(before), _now(), by, *finding, action, value, note))
+
+    return _decision(path, append_made(path, line, head=",".join(COLUMNS)))
 
 
-def undo(job: JobFolder, number: int, *, by: str) -> Decision:
+def undo(job: JobFolder, number: int, *, by: str, seen: int | None = None) -> Decision:
     """Take a decision back by a further one; undoing an undo brings the decision back.
 
     Raises
     ------
     JobError
-        When there is no such decision, or it is taken back already.
+        When there is no such decision, it is taken back already, or somebody decided about the same finding since
+        ``seen`` decisions were seen.
     """
     name = _checked("by", by)
     if not name:
@@ -95,6 +112,8 @@ def undo(job: JobFolder, number: int, *, by: str) -> Decision:
         of = next((d for d in known if d.decision == number), None)
         if of is None:
             raise JobError(f"There is no decision {number} to take back; there are {len(known)}.")
+        if seen is not None:
+            _nothing_new(known, of.finding, seen)
         if number in undone(known):
             raise JobError(f"Decision {number} is taken back already.")
         return _line(Decision(len(before), _now(), name, of.finding, of.number, "undo", undoes=number))
@@ -104,10 +123,12 @@ def undo(job: JobFolder, number: int, *, by: str) -> Decision:
     return _decision(path, append_made(path, line, head=",".join(COLUMNS)))
 
 
-def _add(job: JobFolder, make: Callable[[int], Decision]) -> Decision:
-    path = review_file(job)
-    line = append_made(path, lambda before: _line(make(len(before))), head=",".join(COLUMNS))
-    return _decision(path, line)
+def _nothing_new(known: tuple[Decision, ...], finding: str, seen: int) -> None:
+    """Refuse what rests on fewer decisions than there are, and say who decided what meanwhile."""
+    newer = [d for d in known if d.finding == finding][seen:]
+    if newer:
+        told = "; ".join(f"{d.by} {_DID[d.action]}{f' “{d.value}”' if d.value else ''} at {d.at}" for d in newer[-3:])
+        raise JobError(f"Somebody decided meanwhile: {told}. Nothing was written; look again, then decide.")
 
 
 def _now() -> str:

@@ -6,13 +6,14 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import partial
+from math import isfinite
 from typing import Annotated, Any, Literal, get_args
 
 from fastapi import Query
 
 from groundglow.errors import InputError
 from groundglow.frames.units import ZERO_CELSIUS
-from groundglow.records.decision import Standing
+from groundglow.records.decision import GRADES, Standing
 from groundglow.records.finding import Finding, Findings, Support
 
 __all__ = ["Row", "Table", "Wanted", "detail", "plain"]
@@ -36,6 +37,11 @@ SAME = (
     "area_px", "area_m2", "size_m", "position_sd_m", "support", "support_reason", "status", "reason", "cause",
     "in_view", "contrast_noise",
 )  # fmt: skip
+#: What may be asked for by the fields of which only some values exist.
+ALLOWED: Mapping[str, Sequence[str]] = {
+    "status": ("found", "unconfirmed", "dismissed"), "support": tuple(str(s) for s in Support),
+    "decision": ("open", "accepted", "rejected"), "grade": GRADES,
+}  # fmt: skip
 COUNTED = ("status", "question", "support", "flight")
 
 
@@ -89,10 +95,11 @@ class Wanted:
         frame: Annotated[str, Query(max_length=200, description="Seen in this frame.")] = "",
         support: Annotated[str, Query(description="supported, corrected, detected only, not supported.")] = "",
         decision: Annotated[str, Query(description="open, accepted, rejected; several with commas.")] = "",
-        grade: Annotated[str, Query(max_length=200)] = "",
+        grade: Annotated[str, Query(max_length=200, description=f"One of {', '.join(GRADES)}.")] = "",
         least_rise: Annotated[float | None, Query(ge=0, le=1e6, description="Of the size of the rise.")] = None,
         text: Annotated[str, Query(max_length=200, description="In any of its words.")] = "",
         bbox: Annotated[str, Query(max_length=120, description="west,south,east,north in degrees.")] = "",
+        number: Annotated[int | None, Query(ge=1, le=10_000_000, description="The one with this number.")] = None,
     ) -> None:
         self.sort = sort
         self._tests = [
@@ -107,6 +114,7 @@ class Wanted:
         self._tests += [partial(_rises, least_rise)] if least_rise is not None else []
         self._tests += [partial(_says, text.lower().split())] if text.strip() else []
         self._tests += [partial(_inside, _box(bbox))] if bbox else []
+        self._tests += [lambda r: r.finding.number == number] if number is not None else []
 
     def of(self, table: Table) -> list[Row]:
         """The rows, in order; equal ones by number.
@@ -127,7 +135,11 @@ class Wanted:
 def _among(name: str, wanted: str, of: Callable[[Row], str], *, parted: bool = True) -> list[Callable[[Row], bool]]:
     if not wanted:
         return []
-    some = {part.strip() for part in wanted.split(",")} if parted else {wanted}
+    some = {part.strip() for part in wanted.split(",") if part.strip()} if parted else {wanted}
+    allowed = ALLOWED.get(name)
+    wrong = sorted(some.difference(allowed)) if allowed else []
+    if allowed and wrong:
+        raise InputError(f"{name} is {wrong[0]!r}; allowed {', '.join(allowed)}.")
     return [lambda r: of(r) in some]
 
 
@@ -148,6 +160,8 @@ def _box(text: str) -> tuple[float, float, float, float]:
         west, south, east, north = (float(part) for part in text.split(","))
     except ValueError:
         raise InputError(f"bbox {text!r} is not written as west,south,east,north in degrees.") from None
+    if not all(isfinite(v) and abs(v) <= 360 for v in (west, south, east, north)):
+        raise InputError(f"bbox {text!r} holds what is no number of degrees; allowed -360 to 360.")
     return west, south, east, north
 
 

@@ -74,11 +74,11 @@ def finding_row(here: Context, job: JobFolder, finding: str) -> Row:
 
 
 def findings_in(here: Context, job: JobFolder, flight: FlightFolder) -> dict[str, list[int]]:
-    """Numbers of the findings, found or unconfirmed, that each frame of a flight shows."""
+    """Numbers of the findings that each frame of a flight shows; not of what is unconfirmed or dismissed."""
     by_frame: dict[str, list[int]] = {}
     for row in findings_table(here, job).rows:
         f = row.finding
-        if f.flight == flight.key and f.status != "dismissed":
+        if f.flight == flight.key and f.status == "found":
             for name in {v.candidate.frame for v in f.views}:
                 by_frame.setdefault(name, []).append(f.number)
     return by_frame

@@ -15,12 +15,13 @@ __all__ = ["QUESTION"]
 
 def _first(here: Context, job: JobFolder, given: Mapping[str, str]) -> tuple[str, ...]:
     flights = {f.key: f for f in job.flights()}
-    flight = flights.get(given.get("flight", ""), next(iter(flights.values()), None))
+    wanted = given.get("flight")
+    flight = flights.get(wanted) if wanted else next(iter(flights.values()), None)
     log = flight_log(job, flight) if flight else None
     if flight is None or log is None:
         return ("",)
-    wanted = given.get("frame") or first_frame(here, job, flight)
-    entry = next((e for e in log.entries if e.name == wanted), None)
+    name = given.get("frame") or first_frame(here, job, flight)
+    entry = next((e for e in log.entries if e.name == name and e.used), None)
     at = f"/flights/{part(flight.key)}"
     if entry is None:
         return ("", at)

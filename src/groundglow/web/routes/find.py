@@ -22,6 +22,10 @@ __all__ = ["router"]
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["find"])
 Which = Annotated[Wanted, Depends()]
+Seen = Annotated[
+    int | None,
+    Field(ge=0, le=10_000_000, description="Decisions about the finding that were seen; 409 when there are more."),
+]
 
 
 class Deciding(BaseModel):
@@ -32,6 +36,7 @@ class Deciding(BaseModel):
     value: str = Field(default="", max_length=2000, description="Grade, words or note.")
     note: str = Field(default="", max_length=2000, description="Why.")
     by: str = Field(min_length=1, max_length=80, description="Who decides.")
+    seen: Seen = None
 
 
 class Undoing(BaseModel):
@@ -39,6 +44,7 @@ class Undoing(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
     by: str = Field(min_length=1, max_length=80)
+    seen: Seen = None
 
 
 @router.get("/findings", summary="Findings, filtered, sorted, a page at a time", response_class=Plain)
@@ -61,7 +67,7 @@ def _point(row: Row) -> dict[str, Any]:
     return {
         "type": "Feature",
         "geometry": {"type": "Point", "coordinates": [f.lon_deg, f.lat_deg]},
-        "properties": told | {"decision": row.standing.decision, "grade": row.standing.grade},
+        "properties": told | {name: getattr(row.standing, name) for name in ("decision", "grade", "words")},
     }
 
 
@@ -89,7 +95,8 @@ def picture(here: Here, job: OfJob, finding: str) -> Response:
 def decided(here: Here, job: OfJob, who: Writer, finding: str, said: Deciding) -> dict[str, Any]:
     """Accept, reject, regrade, reword or note; added to findings.review.csv, never put in the place of another."""
     row = finding_row(here, job, finding)
-    made = decide(job, (finding, row.finding.number), said.action, by=said.by, value=said.value, note=said.note)
+    of = (finding, row.finding.number)
+    made = decide(job, of, said.action, by=said.by, value=said.value, note=said.note, seen=said.seen)
     here.audit.note(job.root, who if who != "somebody" else made.by, "review", asdict(made))
     return _plain(made, set())
 
@@ -97,7 +104,7 @@ def decided(here: Here, job: OfJob, who: Writer, finding: str, said: Deciding) -
 @router.post("/decisions/{decision}/undo", status_code=201, summary="Take a decision back")
 def undoing(here: Here, job: OfJob, who: Writer, decision: int, said: Undoing) -> dict[str, Any]:
     """A further decision that takes one back; undoing an undo brings it back."""
-    made = undo(job, decision, by=said.by)
+    made = undo(job, decision, by=said.by, seen=said.seen)
     here.audit.note(job.root, who if who != "somebody" else made.by, "review", asdict(made))
     return _plain(made, set())
 

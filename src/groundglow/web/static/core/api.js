@@ -52,6 +52,17 @@ export function query(path, given) {
   return kept.length ? `${path}?${new URLSearchParams(kept)}` : path;
 }
 
+/** All of a list that the server tells a page at a time. */
+export async function whole(path, given = {}, options = {}) {
+  const items = [];
+  for (let more = true; more;) {
+    const page = await get(query(path, { limit: 500, ...given, offset: items.length || null }), options);
+    items.push(...page.items);
+    more = page.items.length > 0 && items.length < page.total;
+  }
+  return items;
+}
+
 /** Show a fault where everybody looks for it; `null` clears it. */
 export function fault(error, where = document.querySelector("#fault")) {
   if (!error) return put(where);

@@ -69,17 +69,26 @@ export function band(page, xs, low, high, kind = "band") {
   page.root.append(svg("polygon", { class: kind, points: path([...up, ...down]) }));
 }
 
-/** Bars from left to right, one a row: {name, value, text, kind}. */
-export function bars(rows, { words, width = 640, unit = "" }) {
-  const step = 26;
+/** Width of a chart that fits the page: type keeps its size on a phone. */
+export function room() {
+  const main = document.querySelector("main");
+  const { paddingLeft, paddingRight } = getComputedStyle(main);
+  return Math.min(640, Math.max(240, main.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight)));
+}
+
+/** Bars from left to right, one a row: {name, value, text, kind}; names stand above them where there is little room. */
+export function bars(rows, { words, width = room(), unit = "" }) {
+  const above = width < 520;
+  const [step, down, narrow] = above ? [42, 17, 0] : [26, 0, 250];
+  const letters = above ? Math.floor(width / 6.6) : 38;
   const most = Math.max(...rows.map((r) => r.value), 1e-12);
-  const narrow = 250;
   const across = axis(0, most, narrow, width - 90);
   const root = svg("svg", { class: "chart", viewBox: `0 0 ${width} ${rows.length * step + 4}`, role: "img", "aria-label": words });
   rows.forEach((r, i) => {
-    const y = i * step + 5;
+    const y = i * step + 5 + down;
+    const name = above ? { x: 0, y: y - 5 } : { x: narrow - 8, y: y + 13, "text-anchor": "end" };
     root.append(
-      svg("text", { x: narrow - 8, y: y + 13, "text-anchor": "end" }, r.name.length > 38 ? `${r.name.slice(0, 37)}…` : r.name),
+      svg("text", name, r.name.length > letters ? `${r.name.slice(0, letters - 1)}…` : r.name),
       svg("rect", { class: r.kind ?? "flight", x: narrow, y, width: Math.max(across.at(r.value) - narrow, 1), height: 16, rx: 2 }),
       svg("text", { class: "quiet", x: across.at(r.value) + 6, y: y + 13 }, r.text ?? `${fixed(r.value, 2)} ${unit}`),
     );

@@ -9,6 +9,12 @@ export function region({ kind, corners, label }) {
   return { kind, numbers: FLAT(corners), label };
 }
 
+/** Why a shape cannot be read in a picture: it reaches out of it; empty when it lies inside. */
+export function outside({ width, height }, { corners }) {
+  const out = corners.some(([c, r]) => !(c >= 0 && r >= 0 && c < width && r < height));
+  return out ? `outside the picture, whose columns are 0 to ${width - 1} and rows 0 to ${height - 1}; nothing is read` : "";
+}
+
 /** Mean, least and greatest now, worked out here: {mean, low, high, n}; sd of the middle pixel goes with it. */
 export function now(live, { kind, corners }) {
   const index = ([c, r]) => r * live.width + c;
@@ -33,15 +39,19 @@ export function middle(corners) {
   return [of(0), of(1)];
 }
 
-/** A shape as it stands in a link, and back. */
+/** What a shape is called when nobody names it. */
+export const UNNAMED = { point: "place", polygon: "area", line: "line" };
+
+/** A shape as it stands in a link, and back; a name may hold the bars that part it from the rest. */
 export const toText = (s) => `${s.label}|${s.kind}|${FLAT(s.corners).join(",")}`;
 
 export function fromText(text) {
-  const [label, kind, numbers] = text.split("|");
-  const flat = (numbers ?? "").split(",").map(Number);
-  const enough = { point: 2, line: 4, polygon: 6 }[kind];
-  if (!enough || flat.length < enough || flat.some((v) => !Number.isInteger(v) || v < 0)) return null;
+  const parts = text.split("|");
+  const [kind, numbers] = parts.splice(-2);
+  const flat = (numbers ?? "").split(",").map((n) => (/^\d+$/.test(n) ? Number(n) : NaN));
+  const sound = { point: flat.length === 2, line: flat.length === 4, polygon: flat.length >= 6 && flat.length % 2 === 0 }[kind];
+  if (!sound || flat.some(Number.isNaN)) return null;
   const corners = [];
   for (let i = 0; i + 1 < flat.length; i += 2) corners.push([flat[i], flat[i + 1]]);
-  return { label: label.slice(0, 40), kind, corners };
+  return { label: parts.join("|").trim().slice(0, 40) || UNNAMED[kind], kind, corners };
 }

@@ -44,14 +44,16 @@ export class Sliders {
     return { input, says };
   }
 
-  /** A frame was opened: what the job knows of it. */
+  /** A frame was opened: what the job knows of it. Gives back in words what cannot be tried on it. */
   known(live) {
     this.live = live;
-    if (!live.table) return;
+    if (!live.table) return "";
+    const gone = this.surface >= live.surfaces.length ? `Surface ${this.surface} is not in this frame, which has ${live.surfaces.length}, from 0; nothing is tried.` : "";
+    if (gone) Object.assign(this, { set: {}, surface: -1 });
     const named = live.surfaces.map((s, k) => el("option", { value: k, selected: k === this.surface }, `only what is ${s.name}`));
     put(one("#surface"), el("option", { value: -1, selected: this.surface < 0 }, "everything in the picture"), named);
-    if (this.surface >= live.surfaces.length) this.surface = -1;
     this.place();
+    return gone;
   }
 
   /** What the sliders stand at when nobody moved them. */
@@ -118,8 +120,22 @@ export class Sliders {
     return said.length && this.surface >= 0 ? [...said, ["surface", String(this.surface)]] : said;
   }
 
+  /** Take what a link tries; what is not within reach of its slider is given back in words, and not tried. */
   fromLink(asked) {
-    for (const [name] of ALL) if (asked.has(name) && Number.isFinite(Number(asked.get(name)))) this.set[name] = Number(asked.get(name));
-    if (asked.has("surface")) this.surface = Number(asked.get("surface"));
+    const refused = [];
+    for (const [name, words, unit, least, most, , decimals] of ALL.filter(([n]) => asked.has(n))) {
+      const text = asked.get(name);
+      const value = text.trim() ? Number(text) : NaN;
+      if (value >= least && value <= most) this.set[name] = value;
+      else refused.push(`${words} “${text.slice(0, 40)}” is not tried: it has to lie between ${fixed(least, decimals)} and ${fixed(most, decimals)}${unit ? ` ${unit}` : ""}.`);
+    }
+    const surface = asked.get("surface");
+    if (surface === null) return refused;
+    if (/^\d{1,3}$/.test(surface)) this.surface = Number(surface);
+    else {
+      this.set = {};
+      refused.push(`Surface “${surface.slice(0, 40)}” is no number of a surface; nothing is tried.`);
+    }
+    return refused;
   }
 }

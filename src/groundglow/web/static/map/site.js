@@ -10,8 +10,12 @@ export function named({ map, library }, features) {
   const labels = features.filter((f) => f.properties?.name && f.geometry).map((f) => {
     const node = el("span", { class: "zone" }, f.properties.name);
     const tries = places(f);
-    return { node, tries, marker: new library.Marker({ element: node }).setLngLat(tries[0]).addTo(map) };
+    return { node, tries, marker: new library.Marker({ element: node }).setLngLat(tries[0]).addTo(map), name: f.properties.name };
   });
+  for (const { node, name } of labels) { // the library calls each a button and a marker
+    node.setAttribute("role", "img");
+    node.setAttribute("aria-label", name);
+  }
   return { clear: (boxes) => clear(map, labels, boxes) };
 }
 

@@ -16,11 +16,12 @@ const LESS = ["size"];
 const FILTERS = ["status", "question", "decision", "support"];
 const asked = { sort: "number", offset: 0, status: "found" };
 let map = null;
-let shown = [];
+let listing = null;
 let chosen = null;
 
 const review = new Review(job, async () => {
   await list();
+  onMap();
   if (chosen) await choose(chosen.id, false);
 });
 
@@ -44,16 +45,20 @@ function decided(f) {
 
 function row(f) {
   const ring = el("button", { type: "button", class: "ring", "data-decision": f.review.decision, "aria-label": `Finding ${f.number}`, onclick: () => choose(f.id) }, String(f.number));
-  const words = f.review.shown_words || f.question;
+  const words = f.review.words ? [f.review.words, el("br"), el("span", { class: "soft small" }, `looked for: ${f.question}`)] : f.question;
   return el("tr", { "data-id": f.id, class: chosen?.id === f.id ? "chosen" : "" },
     el("td", {}, ring), el("td", {}, words), el("td", {}, `${signed(f.rise)} ${f.unit}`, el("br"), el("span", { class: "soft small" }, interval(f.rise_low, f.rise_high, f.unit))),
     el("td", { class: "less" }, size(f)), el("td", {}, f.support), el("td", {}, decided(f)));
 }
 
-async function list() {
+function list() {
+  listing = listed();
+  return listing;
+}
+
+async function listed() {
   const page = await tried(() => get(query(of(job, "findings"), { ...asked, limit: LIMIT })));
   if (!page) return null;
-  shown = page.items;
   heads();
   put(one("#findings tbody"), page.items.length ? page.items.map(row) : el("tr", {}, el("td", { colspan: COLUMNS.length }, "Nothing matches.")));
   put(one("#pager"), page.total > LIMIT ? pager(page, (offset) => { asked.offset = offset; list(); }, "finding") : null);
@@ -64,8 +69,17 @@ async function list() {
 const filterOnly = () => Object.fromEntries(Object.entries(asked).filter(([k]) => !["sort", "offset"].includes(k)));
 
 const onMap = settled(async () => {
-  if (map) map.show(await get(query(of(job, "findings.geojson"), filterOnly())));
+  if (!map) return;
+  const [points, page] = await Promise.all([tried(() => get(query(of(job, "findings.geojson"), filterOnly()))), listing]);
+  if (points) one("#drawn").textContent = undrawn(map.show(points), points.features.length, page?.total ?? 0);
 }, 60);
+
+/** What the map does not show of what matches. */
+function undrawn(drawn, placed, all) {
+  const past = placed > drawn ? `The map shows ${drawn} of them; choose fewer to see the others.` : "";
+  const nowhere = all > placed ? `${count(all - placed, "has no place and is", "have no place and are")} not on the map.` : "";
+  return `${past} ${nowhere}`.trim();
+}
 
 function again(change) {
   Object.assign(asked, { offset: 0 }, change);
@@ -87,6 +101,7 @@ function fill(counts) {
 function facts(f) {
   const temperature = f.mean_c === undefined || f.mean_c === null ? null : `${fixed(f.mean_c)} °C, between ${fixed(f.mean_low_c)} and ${fixed(f.mean_high_c)} °C`;
   const pairs = [
+    ["Looked for", f.question],
     ["Against its surroundings", `${signed(f.rise)} ${f.unit}, between ${signed(f.rise_low)} and ${signed(f.rise_high)} ${f.unit}`],
     ["Temperature", temperature ?? "none can be stated"],
     ["How far supported", `${f.support}: ${f.support_reason}`],
@@ -111,7 +126,7 @@ async function choose(id, move = true) {
   document.querySelectorAll("#findings tbody tr").forEach((r) => r.classList.toggle("chosen", r.dataset.id === id));
   const part = one("#chosen");
   part.hidden = false;
-  one("#one-title").textContent = `${f.number}. ${f.review.shown_words || f.question}: ${f.sign > 0 ? "warmer" : "cooler"} by ${fixed(Math.abs(f.rise))} ${f.unit}`;
+  one("#one-title").textContent = `${f.number}. ${f.review.words || f.question}: ${f.sign > 0 ? "warmer" : "cooler"} by ${fixed(Math.abs(f.rise))} ${f.unit}`;
   const picture = el("figure", {}, el("img", { src: of(job, "findings", id, "picture.png"), alt: `Thermal picture around finding ${f.number}: departure from its surroundings, ring ${f.number} in the middle`, width: 624, height: 420 }),
     el("figcaption", {}, `Seen in ${new Set(f.views.map((v) => `${v.flight}/${v.frame}`)).size} of ${count(f.in_view, "frame")} that had its place in view. `, el("a", { href: frameLink(f) }, `Read it in ${f.frame}`)));
   put(one("#detail"), picture, facts(f));
@@ -145,9 +160,18 @@ async function begin() {
     onMap();
     if (chosen) map?.choose(chosen);
   }));
-  const number = Number(location.hash.slice(1));
-  const first = number && (shown.find((f) => f.number === number) ?? (await get(query(of(job, "findings"), { limit: 500 }))).items.find((f) => f.number === number));
-  if (first) await choose(first.id, false);
+  await byAddress();
 }
+
+/** Choose the finding whose number stands in the address. */
+async function byAddress() {
+  const number = location.hash.slice(1);
+  if (!/^[1-9]\d{0,6}$/.test(number)) return;
+  const { items: [first] } = await get(query(of(job, "findings"), { number, limit: 1 }));
+  if (first) await choose(first.id, false);
+  else throw new Error(`There is no finding ${number} in this job.`);
+}
+
+window.addEventListener("hashchange", () => tried(byAddress));
 
 await tried(begin);

@@ -1,14 +1,15 @@
 // How hot, and how surely? One frame, read closely.
 
-import { get, of, query, tried } from "../core/api.js";
+import { get, of, tried } from "../core/api.js";
 import { el, given, one, put, settled } from "../core/dom.js";
 import { celsius, fixed, signed, moment } from "../core/say.js";
 import { showBudget } from "../frame/budget.js";
+import { absent, flightOf, leftOut, noFlight, whyNot } from "../frame/link.js";
 import { Live } from "../frame/live.js";
 import { fetchFrame, fetchRecorded, fetchTable } from "../frame/packet.js";
 import { Readings } from "../frame/readings.js";
 import { Scale } from "../frame/scale.js";
-import { fromText, toText } from "../frame/shapes.js";
+import { outside, toText } from "../frame/shapes.js";
 import { Sliders } from "../frame/sliders.js";
 import { View } from "../frame/view.js";
 import { showMethod } from "../frame/method.js";
@@ -16,7 +17,9 @@ import { ringsOf } from "../frame/rings.js";
 
 const { job } = given();
 const asked = new URLSearchParams(location.search);
-const at = { flight: "", frame: "", frames: [], live: null, setting: [], loading: null, noTable: {} };
+const at = { flight: "", frame: "", listed: "", frames: [], live: null, setting: [], noTable: {} };
+/** What is being opened: a further step goes on from there, not from what is still shown. */
+const next = { flight: "", frame: "", loading: null };
 const scale = await Scale.load();
 
 const view = new View(one("#frame"), one("#over"), { cursor: tell, press: set, turn });
@@ -26,50 +29,74 @@ const sliders = new Sliders(moved);
 // --- which frame ---------------------------------------------------------------------------------------------------
 
 function turn(by) {
-  const i = at.frames.findIndex((f) => f.frame === at.frame) + by;
+  const i = at.frames.findIndex((f) => f.frame === next.frame) + by;
   if (at.frames[i]) open(at.frames[i].frame);
 }
 
 async function chooseFlight(key, frame) {
-  at.flight = key;
+  next.loading?.abort();
+  next.flight = key;
+  const [frames, told] = await flightOf(job, key).catch((error) => {
+    one("#flight").value = at.listed;
+    throw error;
+  });
+  if (next.flight !== key) return;
+  Object.assign(at, { listed: key, frames });
   one("#flight").value = key;
-  const [page, told] = await Promise.all([get(query(of(job, "flights", key, "frames"), { limit: 500, used: true })), get(of(job, "flights", key))]);
-  at.frames = page.items;
-  put(one("#name"), page.items.map((f) => el("option", { value: f.frame }, f.findings?.length ? `${f.frame}: ${f.findings.length === 1 ? "finding" : "findings"} ${f.findings.join(", ")}` : f.frame)));
-  const first = page.items.some((f) => f.frame === frame) ? frame : told.first_frame;
-  if (first) await open(first);
+  put(one("#name"), frames.map((f) => el("option", { value: f.frame }, f.findings?.length ? `${f.frame}: ${f.findings.length === 1 ? "finding" : "findings"} ${f.findings.join(", ")}` : f.frame)));
   showMethod(told);
+  const there = frames.some((f) => f.frame === frame);
+  if (frame && !there) nothing(await whyNot(job, key, frame), key, told.first_frame);
+  else if (there || told.first_frame) await open(there ? frame : told.first_frame);
+  else one("#answer").textContent = `Every frame of ${key} is set aside, so there is nothing to read.`;
+}
+
+/** What a link asks for is not there: its readings are none of another frame's. */
+function nothing(words, flight, first) {
+  readings.all = [];
+  readings.choose(null);
+  absent(words, first ? `the first frame, ${first}` : `flight ${flight}`, () => tried(() => chooseFlight(flight)));
 }
 
 async function open(frame) {
-  at.loading?.abort();
-  at.loading = new AbortController();
-  const { signal } = at.loading;
+  next.loading?.abort();
+  const loading = new AbortController();
+  const { signal } = loading;
+  Object.assign(next, { frame, loading });
+  one("#name").value = frame;
+  const { listed: flight } = at;
   const known = at.frames.find((f) => f.frame === frame);
-  await tried(async () => {
-    let why = at.noTable[at.flight] ?? "";
+  const opened = await tried(async () => {
+    let why = at.noTable[flight] ?? "";
     const none = (error) => {
       if (error.status !== 422) throw error;
       why = error.message;
       return null;
     };
-    const tables = why ? null : fetchTable(job, at.flight, frame, {}, signal).catch(none);
-    const [data, table] = await Promise.all([fetchFrame(job, at.flight, frame, known.measured, signal), tables]);
-    at.frame = frame;
-    one("#name").value = frame;
-    at.live = new Live(data, table, why);
+    const tables = why ? null : fetchTable(job, flight, frame, {}, signal).catch(none);
+    const [data, table] = await Promise.all([fetchFrame(job, flight, frame, known.measured, signal), tables]);
+    signal.throwIfAborted();
+    Object.assign(at, { flight, frame, known, live: new Live(data, table, why) });
     view.size(at.live.width, at.live.height);
+    view.rings([]);
     one("[name=shown][value=departure]").disabled = !at.live.departure;
     if (!at.live.departure) choose("temperature");
     scale.fit(at.live);
     one("#else").hidden = !at.live.table;
     one("#as-value").textContent = at.live.table ? "temperature" : at.live.unit === "counts" ? "counts: without a calibration there is no temperature" : "apparent temperature";
-    sliders.known(at.live);
+    const gone = sliders.known(at.live);
+    if (gone) leftOut([gone]);
     show();
-    one("#answer").textContent = answer(known);
-    const [rings] = await Promise.all([ringsOf(job, at.flight, known), ready(at.live, signal)]);
+    drawn();
+    const [rings] = await Promise.all([ringsOf(job, flight, known, signal), ready(at.live, signal)]);
+    signal.throwIfAborted();
     view.rings(rings);
+    return true;
   });
+  if (opened || next.loading !== loading || at.frame === frame) return;
+  next.frame = at.frame;
+  one("#name").value = at.frame;
+  if (!at.live) one("#answer").textContent = `${frame} could not be opened, so nothing is read.`;
 }
 
 /** Make a frame ready to be tried otherwise, and try what was tried before. */
@@ -80,16 +107,23 @@ async function ready(live, signal) {
   if (!live.untouched) show();
 }
 
+const whyAgain = settled(() => why(readings.pick), 350);
+
 /** The frame as it stands now. */
 function show() {
   paint();
   tell(view.column, view.row);
   readings.moved();
+  whyAgain();
+  const tries = at.live.untouched ? "" : "Shown as tried, not as the job has it.";
+  one("#tried").textContent = tries;
+  const words = `${answer(at.known)} ${tries}`.trim();
+  if (one("#answer").textContent !== words) one("#answer").textContent = words;
 }
 
-function answer(known) {
-  const how = known.measured ? "measured, tied and levelled" : "not measured yet: read as recorded";
-  return `${known.frame}, ${known.time ? known.time.replace("T", " ").slice(0, 19) : moment(null)} UTC, ${how}.`;
+function answer({ frame, time, measured }) {
+  const how = measured ? "measured, tied and levelled" : "not measured yet: read as recorded";
+  return `${frame}, ${time ? `${time.replace("T", " ").slice(0, 19)} UTC` : moment(null)}, ${how}.`;
 }
 
 // --- what is shown -------------------------------------------------------------------------------------------------------
@@ -126,7 +160,8 @@ function tell(column, row) {
 
 function drawn() {
   const set_ = at.setting.length ? [{ kind: one("#kind").value, corners: at.setting, label: "", chosen: true }] : [];
-  view.shapes([...readings.all, ...set_]);
+  const inside = readings.all.filter((r) => at.live && !outside(at.live, r));
+  view.shapes([...inside, ...set_]);
   one("#share-part").hidden = !readings.all.length;
 }
 
@@ -136,18 +171,13 @@ const tableAgain = settled(async (air) => {
   const table = await tried(() => fetchTable(job, at.flight, at.frame, air));
   if (!table) return;
   at.live.try({}, table);
-  after();
+  show();
 }, 90);
 
 function moved(said, air, asks) {
   at.live.try(said, air ? at.live.table : at.live.known);
-  after();
-  if (air && asks) tableAgain(air);
-}
-
-function after() {
   show();
-  one("#tried").textContent = at.live.untouched ? "" : "Shown as tried, not as the job has it.";
+  if (air && asks) tableAgain(air);
 }
 
 // --- readings ---------------------------------------------------------------------------------------------------------------
@@ -175,7 +205,7 @@ let explaining = null;
 
 function why(reading) {
   explaining?.abort();
-  if (!reading || at.noTable[at.flight]) {
+  if (!reading || !at.live || at.noTable[at.flight] || outside(at.live, reading)) {
     one("#why").hidden = true;
     return;
   }
@@ -224,9 +254,13 @@ await tried(async () => {
   at.noTable = Object.fromEntries(found.flight_list.map((f) => [f.key, f.no_table]));
   put(one("#flight"), found.flight_list.map((f) => el("option", { value: f.key }, `${f.key}, ${f.used} frames`)));
   offer();
-  sliders.fromLink(asked);
-  asked.getAll("read").map(fromText).filter(Boolean).forEach((s) => readings.all.push({ ...s, told: null, why: "" }));
-  await chooseFlight(asked.get("flight") ?? found.flight_list[0].key, asked.get("frame"));
-  if (readings.all.length) readings.choose(readings.all.at(-1));
+  const [{ key: first }] = found.flight_list;
+  const wanted = asked.get("flight") || first;
+  if (!Object.hasOwn(at.noTable, wanted)) return nothing(noFlight(wanted), first);
+  const wrong = readings.take(asked.getAll("read")).map((text) => `“${text.slice(0, 60)}” is no reading, and is left out: it is written as name|point|column,row, or as a line or polygon with all of its corners.`);
+  const refused = [...sliders.fromLink(asked), ...wrong];
+  if (refused.length) leftOut(refused);
+  return chooseFlight(wanted, asked.get("frame"));
 });
+if (one("#answer").textContent === "…") one("#answer").textContent = "Nothing can be read here; what stands in the way is said above.";
 
