@@ -14,6 +14,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from groundglow.errors import GroundglowError, http_status
+from groundglow.web.telling import without_place
 
 __all__ = ["Plain", "Refusal", "error_body", "handle_errors"]
 
@@ -67,8 +68,7 @@ def _of_ours(request: Request, error: Exception) -> Response:
 
 def _without_place(request: Request, message: str) -> str:
     """The message without where on the server's disk the jobs lie."""
-    root = request.app.state.settings.root.resolve()
-    return message.replace(f"{root}/", "").replace(str(root), root.name)
+    return without_place(message, request.app.state.settings.root.resolve())
 
 
 def _of_refusal(request: Request, error: Exception) -> Response:
