@@ -155,10 +155,11 @@ class RunKeeper:
         if run.state == "running":
             stopped = live.stopping or code == 130
             run.state = "cancelled" if stopped else "failed"
+            trouble = without_place(_last_words(live.complaints, code), job.root)
             run.message = (
                 "stopped; what was finished is kept, run again to go on"
                 if stopped
-                else f"the run ended too early ({without_place(_last_words(live.complaints, code), job.root)}); what was finished is kept"
+                else f"the run ended too early ({trouble}); what was finished is kept"
             )
         live.complaints.close()
         self._audit.note(job.root, run.who, "run ended", {"run": run.id, "state": run.state, "message": run.message})

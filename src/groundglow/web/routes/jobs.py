@@ -138,14 +138,8 @@ def _flight(job: JobFolder, flight: FlightFolder) -> dict[str, Any]:
         spec = flight_spec(flight)
         told |= {"kind": spec.values.kind, "no_table": no_table(spec)}
     except GroundglowError as error:
-        return told | {
-            "kind": "",
-            "no_table": "",
-            "frames": 0,
-            "used": 0,
-            "measured": 0,
-            "fault": without_place(str(error), job.root),
-        }
+        fault = without_place(str(error), job.root)
+        return told | {"kind": "", "no_table": "", "frames": 0, "used": 0, "measured": 0, "fault": fault}
     log = flight_log(job, flight)
     measured = len(list((job.out / "measure" / flight.visit / flight.name).glob("*.tif")))
     entries = log.entries if log else ()
