@@ -51,6 +51,12 @@ class Kit(BaseModel):
     aircraft: Id = None
 
 
+class Carding(Kit):
+    """A kit whose limits are wanted; with ``job`` its own kit.toml holds."""
+
+    job: Id = None
+
+
 class Trying(Kit):
     """A question of fit with the fields of ``[[fit]]``; with ``job`` its site, limits and own kit hold."""
 
@@ -111,23 +117,24 @@ def sheet(here: Here, said: Trying) -> Response:
 
 
 @router.post("/fit/card", summary="What can this kit do?")
-def card(here: Here, said: Kit) -> dict[str, Any]:
+def card(here: Here, said: Carding) -> dict[str, Any]:
     """Largest distances by target and task, by day and night."""
     return plain_card(_card(here, said))
 
 
 @router.post("/fit/card.pdf", summary="The same as a page", response_class=Response)
-def card_page(here: Here, said: Kit) -> Response:
+def card_page(here: Here, said: Carding) -> Response:
     """A page to take along."""
     heading = Heading("What can this kit do?", version=__version__)
     return Response(card_sheet(_card(here, said), heading), media_type="application/pdf")
 
 
-def _card(here: Context, said: Kit) -> Card:
+def _card(here: Context, said: Carding) -> Card:
     if said.camera is None:
         raise InputError("camera is missing: name the kit whose limits are wanted.")
-    kit = chosen_combinations(catalogue(), **said.model_dump())[0]
-    return here.large.get(("card", kit.id), (), lambda: limits_card(kit))
+    own = kit_file(here.shelf.open(said.job)) if said.job else None
+    kit = chosen_combinations(fleet_with(own), **said.model_dump(exclude={"job"}))[0]
+    return here.large.get(("card", own, kit.id), (own,) if own else (), lambda: limits_card(kit))
 
 
 def _found(here: Context, said: Trying) -> FitFindings:
