@@ -19,6 +19,7 @@ from groundglow.kit.targets import target
 from groundglow.paper.measures import METRIC
 from groundglow.records.brief import FitQuestion, Limits, Site
 from groundglow.records.fit import Answer, Target
+from groundglow.records.quantity import quantity
 from groundglow.steps.fit import Card, FitFindings, Setting, ask_of, chosen_combinations, fit_findings, limits_card
 from groundglow.steps.fit.card_sheet import card_sheet
 from groundglow.steps.fit.outlook import looks_of, views_of
@@ -79,12 +80,27 @@ def of_job(here: Here, job: OfJob) -> dict[str, Any]:
 
     ``target`` is the ready-made or own target that it names, by whichever of its names; null when it is described.
     """
-    asked, called = brief_of(job).fit, ("question", "answer")
+    brief, called = brief_of(job), ("question", "answer")
+    asked = brief.fit
     told = asked_told(here, job, "fit", asked, called=called, files=FILES)
     own = fleet_with(kit_file(job)).targets if any(q.target for q in asked) else {}
     for each, q in zip(told, asked, strict=True):
         each["target"] = _target(q.target, own) if q.target else None
-    return {"questions": told}
+        each["answer"] = each["answer"] and _limited(each["answer"], _limit(q, brief.limits))
+    return {"questions": told, "highest_m": brief.limits.highest_m}
+
+
+def _limit(asked: FitQuestion, limits: Limits) -> float:
+    """Greatest height, m: of the question, else of the brief."""
+    return quantity(asked.highest, "length", "highest") if asked.highest is not None else limits.highest_m
+
+
+def _limited(told: Mapping[str, Any], highest: float) -> dict[str, Any]:
+    """An answer with ``over_limit``: why a distance that is asked for may not be flown; empty when it may."""
+    asked = told["asked"]
+    over = asked["view"] == "above" and (asked["distance_m"] or 0.0) > highest
+    words = f"{asked['distance_m']:g} m is above the {highest:g} m that the brief allows" if over else ""
+    return {**told, "over_limit": words}
 
 
 def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
@@ -97,8 +113,9 @@ def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
 
 @router.post("/fit/try", summary="Try a question out")
 def trying(here: Here, said: Trying) -> dict[str, Any]:
-    """The answer at once; nothing is written."""
-    return plain_findings(_found(here, said), said.top)
+    """The answer at once; nothing is written. ``over_limit`` says when the distance asked for is above the limit."""
+    limits = brief_of(here.shelf.open(said.job)).limits if said.job else Limits(highest_m=said.highest_m)
+    return _limited(plain_findings(_found(here, said), said.top), _limit(_question(said), limits))
 
 
 @router.post("/fit/views", summary="Simulated views side by side", response_class=Response)
@@ -144,8 +161,12 @@ def _found(here: Context, said: Trying) -> FitFindings:
     return here.large.get(key, files, _asker(here, said))
 
 
+def _question(said: Trying) -> FitQuestion:
+    return FitQuestion.parse({"name": "question", **said.question}, "fit")
+
+
 def _asker(here: Context, said: Trying) -> Callable[[], FitFindings]:
-    asked = FitQuestion.parse({"name": "question", **said.question}, "fit")
+    asked = _question(said)
     if asked.land is not None:
         raise InputError("fit: land names a file of a job; it is not taken here.")
 
