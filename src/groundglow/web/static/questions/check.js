@@ -65,7 +65,7 @@ async function flight(key) {
 async function show() {
   const [found, about] = await Promise.all([get(of(job)), get("/api/about")]);
   one("#title").textContent = found.title || job;
-  one("#bring").hidden = about.read_only;
+  if (about.read_only) put(one("#bring"), el("h2", { id: "bring-title" }, "Bring in a flight"), el("p", { class: "note" }, "This server only shows; it was started with --read-only. No flight can be brought in here."));
   const step = found.steps.find((s) => s.step === "check");
   one("#flight-part").hidden = !found.flight_list.length;
   if (!found.flight_list.length) {
@@ -83,4 +83,4 @@ async function show() {
 
 one("#flight").addEventListener("change", (e) => tried(() => flight(e.target.value)));
 await tried(show);
-bring(job, () => tried(show));
+if (document.querySelector("#bring-form")) bring(job, () => tried(show));

@@ -31,7 +31,7 @@ function question() {
   const target = one("#target").value || null;
   const own = { task, target, date: one("#date").value, ...sliders.said() };
   const how = task === "measure" ? { accuracy: wanted || null, probability: null } : { probability: wanted || null, accuracy: null };
-  const size = !target ? described.said() : target === base.target ? {} : UNSAID;
+  const size = !target ? { ...described.said(), ...(base.target ? { name: "the target described here" } : {}) } : target === base.target ? {} : UNSAID;
   return Object.fromEntries(Object.entries({ ...base, ...size, ...own, ...how }).filter(([, v]) => v !== null && v !== ""));
 }
 
