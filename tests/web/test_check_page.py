@@ -93,6 +93,8 @@ def test_the_page_calls_nothing_good_that_nobody_looked_at(newcomer: Visitor, jo
     make_job(jobs / "unseen", 1)
     with httpx.Client(base_url=newcomer.base, trust_env=False) as client:
         bring(client, "unseen", 2)
+    page = newcomer.go("/jobs/unseen")
+    expect(page.locator("#check .answer")).to_have_text("1 flight recorded, not looked at yet.")
     page = newcomer.go("/jobs/unseen/did-we-get-it")
     expect(page.locator("#answer")).to_contain_text("2026-05-02/first: not looked at: its frames")
     expect(page.locator("#aside-part")).to_be_hidden()

@@ -37,7 +37,11 @@ function recorded(found) {
   const frames = found.flight_list.reduce((n, f) => n + f.frames, 0);
   const used = found.flight_list.reduce((n, f) => n + f.used, 0);
   const aside = frames - used;
-  return `${count(found.flight_list.length, "flight")} with ${count(frames, "frame")}; ${aside ? `${aside} set aside` : "none set aside"}.`;
+  const unseen = found.flight_list.filter((f) => !f.frames).length;
+  const flights = count(found.flight_list.length, "flight");
+  if (!frames) return `${flights} recorded, not looked at yet.`;
+  const not = unseen ? `; ${count(unseen, "flight")} not looked at yet` : "";
+  return `${flights} with ${count(frames, "frame")}; ${aside ? `${aside} set aside` : "none set aside"}${not}.`;
 }
 
 function measured(found) {
