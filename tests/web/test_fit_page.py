@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
+import pypdfium2
 import pytest
 from playwright.sync_api import expect
 from tests.web.conftest import Visitor
@@ -56,6 +57,14 @@ def test_above_the_briefs_limit_the_answer_says_so(client: httpx.Client) -> None
     assert over("75 m", view="side") == "", "a distance to the side is no height"
     assert over("75 m", highest="80 m") == "", "the question allows it itself"
     assert client.get("/api/jobs/mill/fit").json()["highest_m"] == 60.0
+
+
+def test_the_clients_sheet_too_says_that_it_is_above_the_limit(client: httpx.Client) -> None:
+    for distance, there in (("75 m", True), ("50 m", False)):
+        said = {"question": {"target": "person", "distance": distance}, "job": "mill"}
+        pages = pypdfium2.PdfDocument(client.post("/api/fit/sheet.pdf", json=said).content)
+        text = " ".join(" ".join(page.get_textpage().get_text_bounded() for page in pages).split())
+        assert ("75 m is above the 60 m that the brief allows" in text) is there
 
 
 def test_a_target_is_described_and_every_kit_that_would_do_can_be_had(client: httpx.Client) -> None:

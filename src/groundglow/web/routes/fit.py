@@ -98,9 +98,13 @@ def _limit(asked: FitQuestion, limits: Limits) -> float:
 def _limited(told: Mapping[str, Any], highest: float) -> dict[str, Any]:
     """An answer with ``over_limit``: why a distance that is asked for may not be flown; empty when it may."""
     asked = told["asked"]
-    over = asked["view"] == "above" and (asked["distance_m"] or 0.0) > highest
-    words = f"{asked['distance_m']:g} m is above the {highest:g} m that the brief allows" if over else ""
-    return {**told, "over_limit": words}
+    return {**told, "over_limit": _over(asked["view"], asked["distance_m"], highest)}
+
+
+def _over(view: str, distance: float | None, highest: float) -> str:
+    if view != "above" or distance is None or distance <= highest:
+        return ""
+    return f"{distance:g} m is above the {highest:g} m that the brief allows"
 
 
 def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
@@ -114,8 +118,12 @@ def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
 @router.post("/fit/try", summary="Try a question out")
 def trying(here: Here, said: Trying) -> dict[str, Any]:
     """The answer at once; nothing is written. ``over_limit`` says when the distance asked for is above the limit."""
+    return _limited(plain_findings(_found(here, said), said.top), _allowed(here, said))
+
+
+def _allowed(here: Context, said: Trying) -> float:
     limits = brief_of(here.shelf.open(said.job)).limits if said.job else Limits(highest_m=said.highest_m)
-    return _limited(plain_findings(_found(here, said), said.top), _limit(_question(said), limits))
+    return _limit(_question(said), limits)
 
 
 @router.post("/fit/views", summary="Simulated views side by side", response_class=Response)
@@ -128,9 +136,12 @@ def views(here: Here, said: Viewing) -> Response:
 
 @router.post("/fit/sheet.pdf", summary="The sheet for a client", response_class=Response)
 def sheet(here: Here, said: Trying) -> Response:
-    """Two pages with question, answer, reasons and views."""
+    """Two pages with question, answer, reasons and views; a distance above the limit is the first of its cautions."""
+    found = _found(here, said)
+    over = _over(found.ask.view, found.ask.distance, _allowed(here, said))
+    found = replace(found, cautions=(f"not within the limits: {over}", *found.cautions)) if over else found
     heading = Heading("Can it be seen?", version=__version__)
-    return Response(recommendation_sheet(_found(here, said), heading), media_type="application/pdf")
+    return Response(recommendation_sheet(found, heading), media_type="application/pdf")
 
 
 @router.post("/fit/card", summary="What can this kit do?")
