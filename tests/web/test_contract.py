@@ -14,7 +14,15 @@ from schemathesis.checks import not_a_server_error
 from tests.web.web_jobs import make_job, serving
 
 #: What takes seconds of work on purpose, each a call of its own elsewhere.
-SLOW = ("/api/fit/views", "/api/fit/sheet.pdf", "/api/fit/card", "/api/fit/card.pdf", "/api/window", "/api/plan/try")
+SLOW = (
+    "/api/fit/views",
+    "/api/fit/sheet.pdf",
+    "/api/fit/card",
+    "/api/fit/card.pdf",
+    "/api/window",
+    "/api/plan/try",
+    "/api/plan/try/{name}",
+)
 
 
 @pytest.fixture(scope="module")

@@ -67,7 +67,9 @@ def make_app(settings: Settings) -> FastAPI:
 def _add_pages(app: FastAPI) -> None:
     """Pages and what they load; the map library is served from its own wheel."""
     if find_spec("groundglow.web.pages") is not None:
-        app.include_router(import_module("groundglow.web.pages").router, include_in_schema=False)
+        pages = import_module("groundglow.web.pages")
+        app.include_router(pages.router, include_in_schema=False)
+        app.state.lost = pages.lost
     found = find_spec("maplibre")
     if found is not None and found.origin is not None:
         library = Path(found.origin).parent / "srcjs"

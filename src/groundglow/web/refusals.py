@@ -14,6 +14,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from groundglow.errors import GroundglowError, http_status
+from groundglow.web.telling import without_place
 
 __all__ = ["Plain", "Refusal", "error_body", "handle_errors"]
 
@@ -54,7 +55,13 @@ def error_body(status: int, kind: str, message: str, faults: Sequence[str] = ())
     return {"error": {"status": status, "kind": kind, "message": message, "faults": list(faults or [message])}}
 
 
-def _answer(status: int, kind: str, message: str, faults: Sequence[str] = ()) -> Plain:
+def _answer(request: Request, status: int, kind: str, message: str, faults: Sequence[str] = ()) -> Response:
+    """As JSON; as a page to somebody who opened an address of a page."""
+    page = getattr(request.app.state, "lost", None)
+    path = request.url.path
+    if page and "text/html" in request.headers.get("accept", "") and not path.startswith(("/api/", "/static/")):
+        shown: Response = page(request, status, message)
+        return shown
     return Plain(error_body(status, kind, message, faults), status)
 
 
@@ -62,19 +69,18 @@ def _of_ours(request: Request, error: Exception) -> Response:
     if not isinstance(error, GroundglowError):
         raise error
     status, message = http_status(error), _without_place(request, str(error))
-    return _answer(status, type(error).__name__, message)
+    return _answer(request, status, type(error).__name__, message)
 
 
 def _without_place(request: Request, message: str) -> str:
     """The message without where on the server's disk the jobs lie."""
-    root = request.app.state.settings.root.resolve()
-    return message.replace(f"{root}/", "").replace(str(root), root.name)
+    return without_place(message, request.app.state.settings.root.resolve())
 
 
 def _of_refusal(request: Request, error: Exception) -> Response:
     if not isinstance(error, Refusal):
         raise error
-    answer = _answer(error.status, error.kind, error.message)
+    answer = _answer(request, error.status, error.kind, error.message)
     answer.headers.update(error.headers)
     return answer
 
@@ -84,7 +90,7 @@ def _of_request(request: Request, error: Exception) -> Response:
     if not isinstance(error, RequestValidationError):
         raise error
     faults = [_fault(e) for e in error.errors()]
-    return _answer(422, "InputError", "; ".join(faults), faults)
+    return _answer(request, 422, "InputError", "; ".join(faults), faults)
 
 
 def _fault(error: Mapping[str, Any]) -> str:
@@ -101,14 +107,15 @@ def _of_http(request: Request, error: Exception) -> Response:
     if not isinstance(error, HTTPException):
         raise error
     words = {404: f"{request.url.path}: there is no such thing here.", 405: "This cannot be done here."}
-    answer = _answer(error.status_code, "HTTPError", words.get(error.status_code, str(error.detail)))
+    answer = _answer(request, error.status_code, "HTTPError", words.get(error.status_code, str(error.detail)))
     answer.headers.update(error.headers or {})
     return answer
 
 
 def _of_bug(request: Request, error: Exception) -> Response:
     LOG.error("internal error at %s", request.url.path, exc_info=error)
-    return _answer(500, "InternalError", f"internal error: {type(error).__name__}. The server's own log shows where.")
+    message = f"internal error: {type(error).__name__}. The server's own log shows where."
+    return _answer(request, 500, "InternalError", message)
 
 
 def handle_errors(app: FastAPI) -> None:

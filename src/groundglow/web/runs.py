@@ -15,10 +15,12 @@ from pathlib import Path
 from typing import IO, Any
 
 from groundglow.errors import JobError
+from groundglow.job.chain import ALONE
 from groundglow.job.folder import JobFolder
 from groundglow.job.ledger import writer_of
 from groundglow.web.audit import Audit
 from groundglow.web.refusals import Refusal
+from groundglow.web.telling import without_place
 
 __all__ = ["LiveRun", "Run", "RunKeeper"]
 
@@ -30,7 +32,7 @@ PATIENCE = 20.0
 
 @dataclass
 class Run:
-    """One run as it stands."""
+    """One run as it stands; ``counted`` names what ``done`` and ``total`` count: frame, flight or question."""
 
     id: str
     job: str
@@ -41,6 +43,7 @@ class Run:
     step: str = ""
     done: int = 0
     total: int = 0
+    counted: str = ""
     message: str = ""
     ended_at: str = ""
     set_aside: dict[str, str] = field(default_factory=dict)
@@ -152,10 +155,11 @@ class RunKeeper:
         if run.state == "running":
             stopped = live.stopping or code == 130
             run.state = "cancelled" if stopped else "failed"
+            trouble = without_place(_last_words(live.complaints, code), job.root)
             run.message = (
                 "stopped; what was finished is kept, run again to go on"
                 if stopped
-                else f"the run ended too early ({_last_words(live.complaints, code)}); what was finished is kept"
+                else f"the run ended too early ({trouble}); what was finished is kept"
             )
         live.complaints.close()
         self._audit.note(job.root, run.who, "run ended", {"run": run.id, "state": run.state, "message": run.message})
@@ -172,18 +176,34 @@ def _take(live: LiveRun, line: bytes) -> None:
     match told.get("event"):
         case "begin":
             run.step, run.done, run.total, run.message = told["step"], 0, told["total"], told["why"]
+            run.counted = _counted(run.step, run.total + told["kept"], len(JobFolder(Path(run.job)).flights()))
         case "advance":
             run.done += 1
             if told["set_aside"]:
                 run.set_aside[told["item"]] = told["set_aside"]
-                live.add("aside", {"item": told["item"], "reason": told["set_aside"]})
+                live.add("aside", {"item": told["item"], "reason": without_place(told["set_aside"], Path(run.job))})
         case "failed":
-            run.state, run.message = "failed", told["message"]
+            run.state, run.message = "failed", without_place(told["message"], Path(run.job))
             return
         case "done":
             run.state, run.message, run.set_aside = "done", "", told["set_aside"]
             return
     live.add("progress", asdict(run))
+
+
+def _counted(step: str, items: int, flights: int) -> str:
+    """What a batch consists of: steps work frame by frame, or once a flight; empty where it is one thing.
+
+    Examples
+    --------
+    >>> _counted("register", 84, 2), _counted("register", 2, 2), _counted("fit", 3, 0)
+    ('frame', 'flight', 'question')
+    """
+    if step in ALONE:
+        return "question"
+    if step == "report" or items == 1 < flights:
+        return ""
+    return "frame" if items > flights else "flight"
 
 
 def _process(root: Path, until: str, workers: int, complaints: IO[bytes]) -> subprocess.Popen[bytes]:

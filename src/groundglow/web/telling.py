@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from groundglow.job.folder import JobFolder
 
-__all__ = ["clock", "file_told", "part"]
+__all__ = ["clock", "file_told", "part", "without_place"]
 
 
 def clock(time: float | None) -> str | None:
@@ -42,3 +42,14 @@ def part(name: str) -> str:
     '2026-04-16/north%20%26%20south'
     """
     return quote(name, safe="/!'()*~-_.")
+
+
+def without_place(message: str, root: Path) -> str:
+    """A message without where on the server's disk a folder lies.
+
+    Examples
+    --------
+    >>> without_place("/srv/jobs/mill/brief.toml: no title", Path("/srv/jobs"))
+    'mill/brief.toml: no title'
+    """
+    return message.replace(f"{root}/", "").replace(str(root), root.name)

@@ -1,5 +1,5 @@
 """Pages of HTML: shells that fetch everything from the REST interface. One module, template and script a question."""
 
-from groundglow.web.pages.routes import router
+from groundglow.web.pages.routes import lost, router
 
-__all__ = ["router"]
+__all__ = ["lost", "router"]

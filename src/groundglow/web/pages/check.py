@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from groundglow.job.folder import JobFolder
 from groundglow.web.context import Context
 from groundglow.web.pages.question import Question
+from groundglow.web.reading import flight_log
 from groundglow.web.telling import part
 
 __all__ = ["QUESTION"]
@@ -13,9 +14,10 @@ __all__ = ["QUESTION"]
 def _first(here: Context, job: JobFolder, given: Mapping[str, str]) -> tuple[str, ...]:
     flights = job.flights()
     if not flights:
-        return ("",)
+        return ("", "/api/about")
     last = f"/flights/{part(flights[-1].key)}"
-    return ("", "/api/about", last, f"{last}/frames?offset=0&limit=24")
+    frames = (f"{last}/frames?offset=0&limit=24",) if flight_log(job, flights[-1]) else ()
+    return ("", "/api/about", last, *frames)
 
 
 QUESTION = Question(

@@ -1,6 +1,7 @@
 """Can it be seen?"""
 
 from groundglow.web.pages.question import Question
+from groundglow.web.telling import part
 
 __all__ = ["QUESTION"]
 
@@ -9,5 +10,5 @@ QUESTION = Question(
     "can-it-be-seen",
     "Can it be seen?",
     "Which camera, lens and aircraft would do, from how far, and why the others would not.",
-    lambda here, job, given: ("", "/api/kit", "/fit"),
+    lambda here, job, given: ("", f"/api/kit?job={part(job.root.name)}", "/fit", "/api/about"),
 )

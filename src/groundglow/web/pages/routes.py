@@ -13,6 +13,8 @@ from starlette.templating import Jinja2Templates
 
 from groundglow.errors import GroundglowError
 from groundglow.job.folder import JobFolder
+from groundglow.job.inputs import brief_of
+from groundglow.records.sentence import brief_sentence
 from groundglow.web.context import Context, Here, OfJob
 from groundglow.web.pages.asked import QUESTIONS
 from groundglow.web.pages.modules import needed
@@ -20,15 +22,34 @@ from groundglow.web.pages.question import Question
 from groundglow.web.refusals import Refusal
 from groundglow.web.telling import part
 
-__all__ = ["router"]
+__all__ = ["lost", "router"]
 
 router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 _TEMPLATES = Jinja2Templates(directory=Path(__file__).parents[1] / "templates")
+#: Of a page that asks nothing.
+SHELL = "core/shell.js"
 _TEMPLATES.env.globals["needed"] = needed
 
 
 def _show(request: Request, template: str, script: str, **given: Any) -> HTMLResponse:
     return _TEMPLATES.TemplateResponse(request, template, {"script": script, **given})
+
+
+def lost(request: Request, status: int, message: str) -> HTMLResponse:
+    """A page in the place of one that cannot be shown: why, and the way back."""
+    path = request.url.path
+    name = path.split("/")[2] if path.startswith("/jobs/") else ""
+    job = name if name in request.app.state.jobs.ids() else ""
+    given = {"script": SHELL, "message": message, "path": path, "job": job}
+    return _TEMPLATES.TemplateResponse(request, "lost.html", given, status_code=status)
+
+
+def _sentence(job: JobFolder) -> str:
+    """The brief in a sentence; empty when it cannot be read, which the page tells."""
+    try:
+        return brief_sentence(brief_of(job))
+    except GroundglowError:
+        return ""
 
 
 def _asked_first(here: Context, job: JobFolder, asked: Question, given: Mapping[str, str]) -> tuple[str, ...]:
@@ -50,9 +71,14 @@ def jobs(request: Request) -> HTMLResponse:
 
 
 @router.get("/new")
-def new(request: Request) -> HTMLResponse:
-    """A form for a new job."""
-    return _show(request, "new.html", "jobs/new.js")
+def new(here: Here, request: Request) -> HTMLResponse:
+    """A form for a new job, where one can be made."""
+    closed = ""
+    if here.settings.read_only:
+        closed = "This server only shows; it was started with --read-only. No job can be begun here."
+    elif here.shelf.single:
+        closed = "One job is served here. To begin others, serve a folder of jobs: groundglow serve FOLDER."
+    return _show(request, "new.html", SHELL if closed else "jobs/new.js", closed=closed)
 
 
 @router.get("/login")
@@ -84,6 +110,7 @@ def question(here: Here, request: Request, job: OfJob, slug: str) -> HTMLRespons
         question=asked,
         questions=QUESTIONS,
         number=at + 1,
+        sentence=_sentence(job),
         first=_first(job, _asked_first(here, job, asked, request.query_params)),
         **beside,
     )

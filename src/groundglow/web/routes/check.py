@@ -8,17 +8,19 @@ from typing import Any
 from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
+from groundglow.errors import GroundglowError
 from groundglow.job.flights import add_file, add_flight, add_frame, add_table
-from groundglow.job.folder import JobFolder
-from groundglow.job.inputs import registration_of
+from groundglow.job.folder import FlightFolder, JobFolder
+from groundglow.job.inputs import flight_spec, registration_of
 from groundglow.job.ledger import one_writer
 from groundglow.job.plans.check import log_path
 from groundglow.job.plans.measure import method_path
 from groundglow.job.plans.register import registration_path
 from groundglow.web.context import Context, Here, OfFlight, OfJob, Writer
-from groundglow.web.reading import first_frame, flight_log, json_of
+from groundglow.web.reading import first_frame, flight_log, json_of, states_of
 from groundglow.web.refusals import Refusal
 from groundglow.web.shelf import checked_name
+from groundglow.web.telling import without_place
 from groundglow.web.uploads import with_upload
 
 __all__ = ["router"]
@@ -101,7 +103,10 @@ def _table(job: JobFolder, visit: str, name: str, path: Path) -> int:
 
 @router.get("/flights/{visit}/{flight}", summary="How a flight went")
 def one(here: Here, job: OfJob, flight: OfFlight) -> dict[str, Any]:
-    """Coverage of the brief's zones, frames set aside, how frames agree, how values were made."""
+    """Coverage of the brief's zones, frames set aside, how frames agree, how values were made.
+
+    ``not_looked_at`` says why nothing is known of its frames yet; empty once they were looked at.
+    """
     log = flight_log(job, flight)
     registered = registration_path(job, flight)
     entries = log.entries if log else ()
@@ -111,11 +116,25 @@ def one(here: Here, job: OfJob, flight: OfFlight) -> dict[str, Any]:
         "used": sum(e.used for e in entries),
         "first_frame": first_frame(here, job, flight),
         "log": _log(log) if log else None,
+        "not_looked_at": "" if log else _not_looked_at(here, job, flight),
         "coverage": json_of(here, log_path(job, flight).with_name("coverage.json")) or [],
         "set_aside": [{"frame": e.name, "reason": e.reason} for e in entries if not e.used],
         "agreement": registration_of(registered).agreement if registered.is_file() else None,
         "method": json_of(here, method_path(job, flight)),
     }
+
+
+def _not_looked_at(here: Context, job: JobFolder, flight: FlightFolder) -> str:
+    """Why: its flight.toml, what the last run said, or how the step stands."""
+    try:
+        flight_spec(flight)
+    except GroundglowError as error:
+        return without_place(str(error), job.root)
+    last = next(iter(here.runs.of(job)), None)
+    if last is not None and last.state == "failed" and last.step in ("", "check"):
+        return last.message
+    why = next((s.why for s in states_of(here, job) if s.step == "check"), "")
+    return "its frames were not looked at since it came in" if not why or why.endswith("not made yet") else why
 
 
 def _log(log: Any) -> dict[str, Any]:

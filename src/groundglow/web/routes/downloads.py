@@ -13,6 +13,7 @@ from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
 from groundglow.job.reporting import report_file
 from groundglow.job.review import review_file
+from groundglow.web.audit import told
 from groundglow.web.context import Here, OfJob
 from groundglow.web.paging import Paged
 from groundglow.web.refusals import Refusal
@@ -74,5 +75,5 @@ def one(here: Here, job: OfJob, path: str, view: bool = False) -> StreamingRespo
 
 @router.get("/audit", summary="Who changed what, newest first")
 def audit(here: Here, job: OfJob, page: Paged) -> dict[str, Any]:
-    """The trail of this job."""
-    return page.of(here.audit.events(job.root))
+    """The trail of this job; ``words`` says of each event what was changed, and to what."""
+    return page.of(here.audit.events(job.root), lambda event: {**event, "words": told(event)})

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow import __version__
-from groundglow.kit.fleet import catalogue
+from groundglow.job.fit import kit_file
+from groundglow.kit.fleet import catalogue, fleet_with
 from groundglow.kit.targets import targets
 from groundglow.model.surface import materials
 from groundglow.records.decision import GRADES
@@ -56,16 +57,16 @@ def about(here: Here, request: Request) -> dict[str, Any]:
 
 
 @router.get("/kit", summary="Cameras, lenses, aircraft, targets, materials and pairs to choose from")
-def kit() -> dict[str, Any]:
-    """The catalogue."""
-    fleet = catalogue()
+def kit(here: Here, job: Annotated[str | None, Query(max_length=100)] = None) -> dict[str, Any]:
+    """The catalogue; with ``job`` its own kit.toml on top."""
+    fleet = fleet_with(kit_file(here.shelf.open(job))) if job else catalogue()
     return {
         "cameras": [{"id": c.id, "name": c.name, "lenses": [x.id for x in c.lenses]} for c in fleet.cameras.values()],
         "lenses": [{"id": x.id, "name": x.name} for x in fleet.lenses.values()],
         "aircraft": [{"id": a.id, "name": a.name} for a in fleet.aircraft.values()],
         "targets": [
             {"id": t.id, "name": t.name, "size_m": [t.length, t.width, t.height], "caution": t.caution}
-            for t in targets().values()
+            for t in {**targets(), **fleet.targets}.values()
         ],
         "materials": list(materials()),
         "pairs": [{"id": p.id, "name": p.name} for p in pairs().values()],

@@ -19,6 +19,7 @@ from groundglow.kit.targets import target
 from groundglow.paper.measures import METRIC
 from groundglow.records.brief import FitQuestion, Limits, Site
 from groundglow.records.fit import Answer, Target
+from groundglow.records.quantity import quantity
 from groundglow.steps.fit import Card, FitFindings, Setting, ask_of, chosen_combinations, fit_findings, limits_card
 from groundglow.steps.fit.card_sheet import card_sheet
 from groundglow.steps.fit.outlook import looks_of, views_of
@@ -51,6 +52,12 @@ class Kit(BaseModel):
     aircraft: Id = None
 
 
+class Carding(Kit):
+    """A kit whose limits are wanted; with ``job`` its own kit.toml holds."""
+
+    job: Id = None
+
+
 class Trying(Kit):
     """A question of fit with the fields of ``[[fit]]``; with ``job`` its site, limits and own kit hold."""
 
@@ -73,12 +80,31 @@ def of_job(here: Here, job: OfJob) -> dict[str, Any]:
 
     ``target`` is the ready-made or own target that it names, by whichever of its names; null when it is described.
     """
-    asked, called = brief_of(job).fit, ("question", "answer")
+    brief, called = brief_of(job), ("question", "answer")
+    asked = brief.fit
     told = asked_told(here, job, "fit", asked, called=called, files=FILES)
     own = fleet_with(kit_file(job)).targets if any(q.target for q in asked) else {}
     for each, q in zip(told, asked, strict=True):
         each["target"] = _target(q.target, own) if q.target else None
-    return {"questions": told}
+        each["answer"] = each["answer"] and _limited(each["answer"], _limit(q, brief.limits))
+    return {"questions": told, "highest_m": brief.limits.highest_m}
+
+
+def _limit(asked: FitQuestion, limits: Limits) -> float:
+    """Greatest height, m: of the question, else of the brief."""
+    return quantity(asked.highest, "length", "highest") if asked.highest is not None else limits.highest_m
+
+
+def _limited(told: Mapping[str, Any], highest: float) -> dict[str, Any]:
+    """An answer with ``over_limit``: why a distance that is asked for may not be flown; empty when it may."""
+    asked = told["asked"]
+    return {**told, "over_limit": _over(asked["view"], asked["distance_m"], highest)}
+
+
+def _over(view: str, distance: float | None, highest: float) -> str:
+    if view != "above" or distance is None or distance <= highest:
+        return ""
+    return f"{distance:g} m is above the {highest:g} m that the brief allows"
 
 
 def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
@@ -91,8 +117,13 @@ def _target(name: str, own: Mapping[str, Target]) -> dict[str, str] | None:
 
 @router.post("/fit/try", summary="Try a question out")
 def trying(here: Here, said: Trying) -> dict[str, Any]:
-    """The answer at once; nothing is written."""
-    return plain_findings(_found(here, said), said.top)
+    """The answer at once; nothing is written. ``over_limit`` says when the distance asked for is above the limit."""
+    return _limited(plain_findings(_found(here, said), said.top), _allowed(here, said))
+
+
+def _allowed(here: Context, said: Trying) -> float:
+    limits = brief_of(here.shelf.open(said.job)).limits if said.job else Limits(highest_m=said.highest_m)
+    return _limit(_question(said), limits)
 
 
 @router.post("/fit/views", summary="Simulated views side by side", response_class=Response)
@@ -105,29 +136,33 @@ def views(here: Here, said: Viewing) -> Response:
 
 @router.post("/fit/sheet.pdf", summary="The sheet for a client", response_class=Response)
 def sheet(here: Here, said: Trying) -> Response:
-    """Two pages with question, answer, reasons and views."""
+    """Two pages with question, answer, reasons and views; a distance above the limit is the first of its cautions."""
+    found = _found(here, said)
+    over = _over(found.ask.view, found.ask.distance, _allowed(here, said))
+    found = replace(found, cautions=(f"not within the limits: {over}", *found.cautions)) if over else found
     heading = Heading("Can it be seen?", version=__version__)
-    return Response(recommendation_sheet(_found(here, said), heading), media_type="application/pdf")
+    return Response(recommendation_sheet(found, heading), media_type="application/pdf")
 
 
 @router.post("/fit/card", summary="What can this kit do?")
-def card(here: Here, said: Kit) -> dict[str, Any]:
+def card(here: Here, said: Carding) -> dict[str, Any]:
     """Largest distances by target and task, by day and night."""
     return plain_card(_card(here, said))
 
 
 @router.post("/fit/card.pdf", summary="The same as a page", response_class=Response)
-def card_page(here: Here, said: Kit) -> Response:
+def card_page(here: Here, said: Carding) -> Response:
     """A page to take along."""
     heading = Heading("What can this kit do?", version=__version__)
     return Response(card_sheet(_card(here, said), heading), media_type="application/pdf")
 
 
-def _card(here: Context, said: Kit) -> Card:
+def _card(here: Context, said: Carding) -> Card:
     if said.camera is None:
         raise InputError("camera is missing: name the kit whose limits are wanted.")
-    kit = chosen_combinations(catalogue(), **said.model_dump())[0]
-    return here.large.get(("card", kit.id), (), lambda: limits_card(kit))
+    own = kit_file(here.shelf.open(said.job)) if said.job else None
+    kit = chosen_combinations(fleet_with(own), **said.model_dump(exclude={"job"}))[0]
+    return here.large.get(("card", own, kit.id), (own,) if own else (), lambda: limits_card(kit))
 
 
 def _found(here: Context, said: Trying) -> FitFindings:
@@ -137,8 +172,12 @@ def _found(here: Context, said: Trying) -> FitFindings:
     return here.large.get(key, files, _asker(here, said))
 
 
+def _question(said: Trying) -> FitQuestion:
+    return FitQuestion.parse({"name": "question", **said.question}, "fit")
+
+
 def _asker(here: Context, said: Trying) -> Callable[[], FitFindings]:
-    asked = FitQuestion.parse({"name": "question", **said.question}, "fit")
+    asked = _question(said)
     if asked.land is not None:
         raise InputError("fit: land names a file of a job; it is not taken here.")
 

@@ -22,6 +22,7 @@ from groundglow.web.context import Context, Here, OfJob, Writer
 from groundglow.web.paging import Paged
 from groundglow.web.reading import decisions, findings_table, flight_log, no_table, states_of
 from groundglow.web.routes.entry import QUESTIONS
+from groundglow.web.telling import without_place
 from groundglow.web.uploads import site_kind, with_upload
 
 __all__ = ["router"]
@@ -127,7 +128,7 @@ def _listed(here: Context, job: JobFolder) -> dict[str, Any]:
             told["findings"] = findings_table(here, job).counts["status"].get("found", 0)
         told["reviewed"] = len({d.finding for d in decisions(here, job)})
     except GroundglowError as error:
-        told["fault"] = str(error).replace(str(job.root), job.root.name)
+        told["fault"] = without_place(str(error), job.root)
     return told
 
 
@@ -137,7 +138,8 @@ def _flight(job: JobFolder, flight: FlightFolder) -> dict[str, Any]:
         spec = flight_spec(flight)
         told |= {"kind": spec.values.kind, "no_table": no_table(spec)}
     except GroundglowError as error:
-        return told | {"kind": "", "no_table": "", "frames": 0, "used": 0, "measured": 0, "fault": str(error)}
+        fault = without_place(str(error), job.root)
+        return told | {"kind": "", "no_table": "", "frames": 0, "used": 0, "measured": 0, "fault": fault}
     log = flight_log(job, flight)
     measured = len(list((job.out / "measure" / flight.visit / flight.name).glob("*.tif")))
     entries = log.entries if log else ()

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from mimetypes import guess_type
 from pathlib import Path as FilePath
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Path
+from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from groundglow.errors import FileError, GroundglowError, InputError
@@ -16,10 +19,12 @@ from groundglow.job.fit import kit_file
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
 from groundglow.job.plan import plan_ask, plan_files, plan_question
-from groundglow.job.plans.plan import CARD, OUTPUTS
+from groundglow.job.plans.plan import CARD, OUTPUTS, write_card, write_files
+from groundglow.job.window import hour_of_plan
 from groundglow.kit.fleet import Fleet, catalogue, fleet_with
 from groundglow.records.brief import Brief
 from groundglow.records.plan import Plan
+from groundglow.steps.plan.ask import PlanAsk
 from groundglow.steps.plan.asking import window_answer, window_ask
 from groundglow.steps.plan.coverage import CLASSES, coverage_features
 from groundglow.steps.plan.layers import features_of
@@ -28,6 +33,7 @@ from groundglow.steps.plan.plain import plain_plan
 from groundglow.steps.plan.window_plain import plain_window
 from groundglow.web.context import Context, Here, OfJob
 from groundglow.web.reading import asked_told, json_of
+from groundglow.web.refusals import Refusal
 
 __all__ = ["router"]
 
@@ -74,10 +80,30 @@ class Hour(BaseModel):
 
 @router.get("/jobs/{job}/plan", summary="What the job asks of plan, and the plans")
 def of_job(here: Here, job: OfJob) -> dict[str, Any]:
-    """Each ``[[plan]]`` of the brief; the plan is null before the step has run."""
+    """Each ``[[plan]]`` of the brief; the plan is null before the step has run.
+
+    ``site`` is the GeoJSON of the file that a plan names under ``over``; null when it flies over the site's outline.
+    """
     called, fleet = ("plan", "plan"), fleet_with(kit_file(job))
-    told = asked_told(here, job, "plan", brief_of(job).plan, called=called, files=(*CARD, *OUTPUTS))
-    return {"plans": [t | {"plan": t["plan"] and _named(t["plan"], fleet)} for t in told]}
+    asked = brief_of(job).plan
+    told = asked_told(here, job, "plan", asked, called=called, files=(*CARD, *OUTPUTS))
+    return {
+        "plans": [
+            t | {"plan": t["plan"] and _named(t["plan"], fleet), "site": _flown_over(here, job, q.over)}
+            for t, q in zip(told, asked, strict=True)
+        ]
+    }
+
+
+def _flown_over(here: Context, job: JobFolder, over: str | None) -> Any:
+    """The features of a file that a plan flies over; null for one that is not there or cannot be read."""
+    if not over:
+        return None
+    try:
+        found = json_of(here, here.shelf.within(job.root / over))
+    except (ValueError, OSError, Refusal):  # the planning step tells what is wrong with it
+        return None
+    return found if isinstance(found, dict) and isinstance(found.get("features"), list) else None
 
 
 def _named(plan: dict[str, Any], fleet: Fleet) -> dict[str, Any]:
@@ -121,6 +147,30 @@ def _coverage(plan: Plan) -> dict[str, Any]:
 @router.post("/plan/try", summary="Try a plan out")
 def trying(here: Here, said: Planning) -> dict[str, Any]:
     """The plan and its lines at once; nothing is written into any job."""
+    with _planned(here, said) as (plan, _, place):
+        told = _named(plain_plan(plan), _fleet(here, said))
+        return {"plan": told, "lines": _lines(plan, place), "coverage": _coverage(plan)}
+
+
+@router.post("/plan/try/{name}", summary="A file of a plan that is tried out", response_class=Response)
+def tried_file(here: Here, said: Planning, name: Annotated[str, Path(max_length=40)]) -> Response:
+    """As the planning step writes it: ``plan-tried.kml``, ``.gpx``, ``.geojson``, ``card-tried.pdf`` and the others."""
+    names = [n.format("tried") for n in (*OUTPUTS, *CARD)]
+    if name not in names:
+        raise Refusal(404, f"There is no file {name!r} of a plan; there are {', '.join(names)}.")
+    with _planned(here, said) as (plan, ask, place):
+        paths = tuple(place / n for n in names)
+        if name in names[: len(OUTPUTS)]:
+            write_files(plan, paths[: len(OUTPUTS)])
+        else:
+            hour = hour_of_plan(here.shelf.open(said.job).brief, plan) if said.job else None
+            write_card(plan, ask, hour, paths[len(OUTPUTS) :])
+        return Response((place / name).read_bytes(), media_type=guess_type(name)[0] or "application/octet-stream")
+
+
+@contextmanager
+def _planned(here: Context, said: Planning) -> Iterator[tuple[Plan, PlanAsk, FilePath]]:
+    """The plan with its question, and a folder that is gone afterwards."""
     files = {"over", "terrain"} & set(said.question)
     if said.site is None and said.job is None:
         raise InputError("site is missing: draw what is to be flown, or name a job that has a site.")
@@ -128,16 +178,14 @@ def trying(here: Here, said: Planning) -> dict[str, Any]:
         raise InputError(f"plan: {sorted(files)[0]} names a file of a job; name the job too.")
     with tempfile.TemporaryDirectory() as folder:
         place = FilePath(folder)
-        plan, fleet = _planned(here, said, place), _fleet(here, said)
-        told = _named(plain_plan(plan), fleet)
-        return {"plan": told, "lines": _lines(plan, place), "coverage": _coverage(plan)}
+        yield (*_plan_in(here, said, place), place)
 
 
 def _fleet(here: Context, said: Planning) -> Fleet:
     return fleet_with(kit_file(here.shelf.open(said.job))) if said.job else catalogue()
 
 
-def _planned(here: Context, said: Planning, place: FilePath) -> Plan:
+def _plan_in(here: Context, said: Planning, place: FilePath) -> tuple[Plan, PlanAsk]:
     job = here.shelf.open(said.job) if said.job else None
     raw, base = _question(said, job), job.root if job else place
     if said.site is not None:
@@ -148,7 +196,8 @@ def _planned(here: Context, said: Planning, place: FilePath) -> Plan:
     limits = known.get("limits") or {"highest_m": said.highest_m}
     asked = Brief.parse({**known, "limits": limits, "plan": [raw]}, "plan")
     try:
-        return plan_of(plan_ask(base, asked, 0, _fleet(here, said)))
+        ask = plan_ask(base, asked, 0, _fleet(here, said))
+        return plan_of(ask), ask
     except GroundglowError as error:
         told = str(error).replace(str(place / SITE), "the drawn site")
         raise InputError(told.replace(f"{base}/", "")) from error

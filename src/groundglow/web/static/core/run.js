@@ -2,6 +2,7 @@
 
 import { get, of, post, remove, tried } from "./api.js";
 import { el, put } from "./dom.js";
+import { count } from "./say.js";
 
 const STEP = { check: "Looking at the frames", register: "Tying frames together", measure: "Measuring", find: "Searching", report: "Writing the report", fit: "Comparing kits", plan: "Laying lines" };
 
@@ -39,7 +40,7 @@ function follow(part, run) {
   stop.addEventListener("click", () => tried(() => remove(of(part.job, "runs", run.id))));
   events.addEventListener("progress", (e) => {
     const now = JSON.parse(e.data);
-    says.textContent = `${STEP[now.step] ?? now.step ?? "At work"}${now.total ? `: ${now.done} of ${now.total}` : " …"}`;
+    says.textContent = `${STEP[now.step] || now.step || "At work"}${now.total && now.counted ? `: ${now.done} of ${count(now.total, now.counted)}` : " …"}`;
     if (now.total) bar.value = now.done / now.total;
     else bar.removeAttribute("value");
   });

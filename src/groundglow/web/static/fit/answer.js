@@ -12,6 +12,17 @@ export function nameOf(k, names) {
   return aircraft ? `${camera} with ${lens}, under ${aircraft}` : `${camera} with ${lens}`;
 }
 
+const DONE = { detect: "be detected", recognise: "be recognised", identify: "be identified", measure: "be measured" };
+
+/** The answer in a sentence; from above the brief's limit it is no plain yes. */
+export function said(found, names) {
+  const { asked } = found;
+  const [best] = found.fit;
+  const over = found.over_limit ? `Not within the limits: ${found.over_limit}. ` : "";
+  if (!best) return `${over}Not as asked: none of ${count(found.combinations, "kit")} would do. What is nearest to doing stands below.`;
+  return `${over || "Yes: "}${over ? "From there " : ""}${asked.name} ${over ? "could" : "can"} ${DONE[asked.task]} with ${found.fit_count} of ${count(found.combinations, "kit")}; first: ${nameOf(best, names)}, from ${fixed(best.distance_m, 0)} m.`;
+}
+
 /** A list of kits, each to be opened. */
 export function kits(list, names) {
   return list.length ? list.map((k) => kit(k, nameOf(k, names))) : el("p", { class: "soft" }, "None.");

@@ -20,14 +20,19 @@ function numberOf(written) {
   return Number.isFinite(value) ? value : null;
 }
 
-/** {said(), take(question)}: `changed` is called at each move. */
+/** {said(), take(question), limit(m)}: `changed` is called at each move; beyond the limit the distance is marked. */
 export function weatherSliders(node, changed) {
   const set = {};
+  let highest = Infinity;
   const parts = ALL.map(([name, words, unit, min, max, step, start]) => {
     const id = `slide-${name}`;
     const input = el("input", { type: "range", id, min, max, step, value: start });
     const output = el("output", { for: id });
-    const tell = () => { output.textContent = set[name] === undefined ? "left open" : `${fixed(set[name], step < 1 ? 1 : 0)} ${unit}`; };
+    const tell = () => {
+      const over = name === "distance" && set[name] > highest;
+      output.textContent = set[name] === undefined ? "left open" : `${fixed(set[name], step < 1 ? 1 : 0)} ${unit}${over ? `; the limit is ${fixed(highest, 0)} m` : ""}`;
+      output.classList.toggle("wrong", over);
+    };
     input.addEventListener("input", () => {
       set[name] = Number(input.value);
       tell();
@@ -47,8 +52,17 @@ export function weatherSliders(node, changed) {
   });
   back.addEventListener("click", () => { take({}); changed(); });
   put(node, parts.map((p) => p.row), back);
+  const limit = (m) => {
+    if (!Number.isFinite(m)) return;
+    highest = m;
+    const [{ input, row, tell }] = parts;
+    row.append(el("datalist", { id: "slide-limit" }, el("option", { value: m, label: "limit of the brief" })));
+    input.setAttribute("list", "slide-limit");
+    tell();
+  };
   return {
     take,
+    limit,
     said: () => Object.fromEntries(parts.map(({ name, unit }) => [name, set[name] === undefined ? null : name === "hour" ? set[name] : `${set[name]} ${unit}`])),
   };
 }

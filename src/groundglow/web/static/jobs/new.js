@@ -3,14 +3,18 @@
 import { get, post, tried } from "../core/api.js";
 import { el, one, put, settled } from "../core/dom.js";
 import { fixed } from "../core/say.js";
+import { describedTarget } from "../fit/described.js";
 import { corners, Drawing, area, grid, written } from "../map/draw.js";
 import { bounds, lay, lines, paper } from "../map/paper.js";
 
+/** The choice of a target that is described. */
+const OWN = "-described";
 const text = (id) => one(id).value.trim();
 const number = (id) => (text(id) === "" ? null : Number.isFinite(Number(text(id))) ? Number(text(id)) : text(id));
 let site = null;
 let drawing = null;
 let targets = [];
+let described = null;
 
 // --- the brief -----------------------------------------------------------------------------------------------------------
 
@@ -21,7 +25,8 @@ function brief() {
   const asked = sure({ name: text("#looked-for"), looking_for: text("#shape"), sign: text("#sign"), smallest_m: number("#smallest"), largest_m: number("#largest"), accuracy_k: number("#accuracy") });
   const task = text("#task");
   const wanted = task === "measure" ? { accuracy: `${number("#accuracy") ?? 2} K` } : {};
-  const fit = target ? [sure({ name: text("#looked-for"), target, task, date: text("#date"), ...wanted })] : [];
+  const of = target === OWN ? described.said() : { target };
+  const fit = target ? [sure({ name: text("#looked-for"), ...of, task, date: text("#date"), ...wanted })] : [];
   return {
     title: text("#title"), client: text("#client"), asked_on: text("#asked-on"),
     site: sure({ name: text("#site-name"), lat_deg: number("#lat"), lon_deg: number("#lon") }),
@@ -151,6 +156,7 @@ one("#set-corners").addEventListener("click", () => tried(async () => {
 one("#no-corners").addEventListener("click", () => (drawing ? drawing.set([]) : drawn([])));
 one("#target").addEventListener("change", () => {
   const words = targets.find((t) => t.id === text("#target"))?.caution ?? "";
+  described?.show(text("#target") === OWN);
   one("#caution").hidden = !words;
   one("#caution").textContent = words;
 });
@@ -170,6 +176,7 @@ form.addEventListener("submit", (e) => {
 await tried(async () => {
   const kit = await get("/api/kit");
   ({ targets } = kit);
-  put(one("#target"), el("option", { value: "" }, "not asked"), targets.map((t) => el("option", { value: t.id }, t.name)));
+  described = describedTarget(one("#described"), kit.materials);
+  put(one("#target"), el("option", { value: "" }, "not asked"), el("option", { value: OWN }, "one described here"), targets.map((t) => el("option", { value: t.id }, t.name)));
 });
 await tried(drawMap);

@@ -1,11 +1,13 @@
 // The story of one job: each question with its answer in a sentence, as far as there is one.
 
-import { get, of, tried } from "../core/api.js";
+import { get, of, query, tried } from "../core/api.js";
 import { el, given, one, put, whenSeen, wide } from "../core/dom.js";
+import { pager } from "../core/pager.js";
 import { count, sentence } from "../core/say.js";
 import { siteMap } from "../map/site.js";
 
 const { job } = given();
+const LIMIT = 20;
 const NOT_YET = {
   fit: "The brief asks nothing of this yet.",
   plan: "No plan was asked for yet.",
@@ -35,7 +37,11 @@ function recorded(found) {
   const frames = found.flight_list.reduce((n, f) => n + f.frames, 0);
   const used = found.flight_list.reduce((n, f) => n + f.used, 0);
   const aside = frames - used;
-  return `${count(found.flight_list.length, "flight")} with ${count(frames, "frame")}; ${aside ? `${aside} set aside` : "none set aside"}.`;
+  const unseen = found.flight_list.filter((f) => !f.frames).length;
+  const flights = count(found.flight_list.length, "flight");
+  if (!frames) return `${flights} recorded, not looked at yet.`;
+  const not = unseen ? `; ${count(unseen, "flight")} not looked at yet` : "";
+  return `${flights} with ${count(frames, "frame")}; ${aside ? `${aside} set aside` : "none set aside"}${not}.`;
 }
 
 function measured(found) {
@@ -69,11 +75,11 @@ function told(found, report) {
   tell("report", state, report.made ? `A report of ${count(report.pages, "page")}, and ${count(report.files.length - 1, "file")} beside it.` : NOT_YET.report);
 }
 
-async function audit() {
-  const page = await get(of(job, "audit"));
-  const row = (a) => el("tr", {}, el("td", {}, a.at.replace("T", " ").slice(0, 16)), el("td", {}, a.who), el("td", {}, a.what));
-  const head = el("tr", {}, ["when (UTC)", "who", "what"].map((h) => el("th", { scope: "col" }, h)));
-  put(one("#audit"), page.items.length ? wide("Changes", el("table", {}, el("thead", {}, head), el("tbody", {}, page.items.map(row)))) : el("p", { class: "soft" }, "Nobody changed anything here from a page."));
+async function audit(offset = 0) {
+  const page = await get(query(of(job, "audit"), { offset, limit: LIMIT }));
+  const row = (a) => el("tr", {}, el("td", {}, a.at.replace("T", " ").slice(0, 16)), el("td", {}, a.who), el("td", {}, sentence(a.words)));
+  const head = el("tr", {}, ["when (UTC)", "who", "what was changed"].map((h) => el("th", { scope: "col" }, h)));
+  put(one("#audit"), page.items.length ? wide("Changes", el("table", {}, el("thead", {}, head), el("tbody", {}, page.items.map(row)))) : el("p", { class: "soft" }, "Nobody changed anything here from a page."), page.total > LIMIT ? el("div", { class: "pager" }, pager(page, (o) => tried(() => audit(o)), "change")) : null);
 }
 
 await tried(async () => {
@@ -89,4 +95,4 @@ await tried(async () => {
   told(found, report);
 });
 whenSeen(one("#map"), () => tried(() => siteMap(one("#map"), job)));
-one("#audit-part").addEventListener("toggle", () => tried(audit), { once: true });
+one("#audit-part").addEventListener("toggle", () => tried(() => audit()), { once: true });

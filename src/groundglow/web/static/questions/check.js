@@ -9,7 +9,7 @@ import { bring } from "../check/bring.js";
 
 const { job } = given();
 const LIMIT = 24;
-const PARTS = ["#flight-part", "#cover-part", "#aside-part", "#contacts-part"];
+const PARTS = ["#cover-part", "#aside-part", "#contacts-part"];
 
 // --- coverage and what was set aside -----------------------------------------------------------------------------------
 
@@ -22,11 +22,13 @@ function coverage(rows) {
 }
 
 function aside(rows) {
-  if (!rows.length) return el("p", {}, "Nothing: every frame could be used.");
+  if (!rows.length) return el("p", {}, "Nothing: every frame can be used.");
   return el("ul", {}, rows.map((r) => el("li", {}, el("strong", {}, r.frame), `: ${r.reason}`)));
 }
 
 function answer(found, key) {
+  if (!found.log) return `${key}: not looked at: ${found.not_looked_at}.`.replace(/\.\.$/, ".");
+  if (!found.frames) return `${key}: no frame was found in it.`;
   const gaps = found.coverage.filter((c) => c.seen_once < 0.99).map((c) => `${c.zone} (${percent(c.seen_once)} seen)`);
   const n = found.set_aside.length;
   return `${key}: ${n ? `${count(n, "frame")} set aside` : "every frame can be used"}. ${gaps.length ? `Not all of it was seen: ${gaps.join(", ")}.` : found.coverage.length ? "Every zone was seen." : ""}`;
@@ -51,6 +53,8 @@ async function contacts(key, offset = 0) {
 async function flight(key) {
   const found = await get(of(job, "flights", key));
   one("#answer").textContent = answer(found, key);
+  PARTS.forEach((p) => { one(p).hidden = !found.frames; });
+  if (!found.frames) return;
   put(one("#coverage"), coverage(found.coverage));
   put(one("#aside"), aside(found.set_aside));
   await contacts(key);
@@ -61,19 +65,15 @@ async function flight(key) {
 async function show() {
   const [found, about] = await Promise.all([get(of(job)), get("/api/about")]);
   one("#title").textContent = found.title || job;
-  one("#bring").hidden = about.read_only;
+  if (about.read_only) put(one("#bring"), el("h2", { id: "bring-title" }, "Bring in a flight"), el("p", { class: "note" }, "This server only shows; it was started with --read-only. No flight can be brought in here."));
   const step = found.steps.find((s) => s.step === "check");
-  const looked = step && step.state !== "missing";
-  PARTS.forEach((p) => { one(p).hidden = !found.flight_list.length || !looked; });
+  one("#flight-part").hidden = !found.flight_list.length;
   if (!found.flight_list.length) {
-    one("#answer").textContent = "Nothing was flown yet. Bring in a flight below.";
+    PARTS.forEach((p) => { one(p).hidden = true; });
+    one("#answer").textContent = about.read_only ? "Nothing was flown yet." : "Nothing was flown yet. Bring in a flight below.";
     return;
   }
   runPart(one("#making"), job, { until: "check", words: "Look at every frame", why: step?.state === "stale" ? `Out of date: ${step.why}.` : "", done: show, hidden: step?.state === "done" || about.read_only });
-  if (!looked) {
-    one("#answer").textContent = `${count(found.flight_list.length, "flight")} recorded, not looked at yet.`;
-    return;
-  }
   const keys = found.flight_list.map((f) => f.key);
   const before = one("#flight").value;
   put(one("#flight"), keys.map((k) => el("option", { value: k, selected: k === before }, k)));
@@ -83,4 +83,4 @@ async function show() {
 
 one("#flight").addEventListener("change", (e) => tried(() => flight(e.target.value)));
 await tried(show);
-bring(job, () => tried(show));
+if (document.querySelector("#bring-form")) bring(job, () => tried(show));
