@@ -9,6 +9,7 @@ from typer.testing import CliRunner
 from groundglow.cli.main import app
 from groundglow.errors import InputError
 from groundglow.job.chain import run_steps
+from groundglow.job.inputs import brief_of
 from groundglow.job.plan import plan_question
 from groundglow.job.window import hour_of_plan
 
@@ -74,7 +75,7 @@ def test_heights_over_ground_that_nobody_gave_are_above_it_and_say_so(tmp_path):
 )  # fmt: skip
 def test_the_hour_on_a_card_is_of_the_question_that_belongs_to_the_plan(tmp_path, block, told):
     job = make(tmp_path / "job", BRIEF.replace("[[plan]]", f"{block}\n[[plan]]"))
-    found = hour_of_plan(job.brief, 0, plan_question(job, 0))
+    found = hour_of_plan(job.brief, brief_of(job).plan[0], plan_question(job, 0))
     assert (found and found.ask.pair.id) == told
 
 
@@ -83,12 +84,12 @@ def test_a_plan_names_its_target_and_one_that_is_not_asked_of_is_an_error(tmp_pa
     named = BRIEF.replace('name = "survey"', 'name = "survey"\ntarget = "clamp"')
     job = make(tmp_path / "job", named.replace("[[plan]]", f"{both}\n[[plan]]"))
     plan = plan_question(job, 0)
-    found = hour_of_plan(job.brief, 0, replace(plan, sorties=()))
+    found = hour_of_plan(job.brief, brief_of(job).plan[0], replace(plan, sorties=()))
     assert found is not None
     assert found.ask.pair.id == "hot-clamp"
     bare = make(tmp_path / "bare", named)
     with pytest.raises(InputError, match=r"in no \[\[fit\]\]"):
-        hour_of_plan(bare.brief, 0, plan)
+        hour_of_plan(bare.brief, brief_of(bare).plan[0], plan)
 
 
 @pytest.mark.parametrize(

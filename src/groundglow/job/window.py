@@ -74,7 +74,7 @@ def _hour_asked(path: Path, plan: PlanQuestion) -> dict[str, Any] | None:
     return own[0] if own else dated[0] if len(several) == 1 else None
 
 
-def hour_of_plan(path: Path, number: int, plan: Plan) -> WindowAnswer | None:
+def hour_of_plan(path: Path, asked: PlanQuestion, plan: Plan) -> WindowAnswer | None:
     """The hour for a plan of a job: of the ``[[fit]]`` with its target, from the plan's height, at its place.
 
     A plan that names no target takes that of its zone or name, else the only one that is asked of with a date. None
@@ -85,11 +85,10 @@ def hour_of_plan(path: Path, number: int, plan: Plan) -> WindowAnswer | None:
     InputError
         When the plan's target is in no pair, or in no ``[[fit]]`` with a date.
     """
-    brief = read_brief(path / "brief.toml" if path.is_dir() else path)
-    asked = _hour_asked(path, brief.plan[number])
-    if asked is None:
+    hour = _hour_asked(path, asked)
+    if hour is None:
         return None
     longest = max((s.duration for s in plan.sorties), default=1800.0)
     here = {"place": (plan.origin.lat_deg, plan.origin.lon_deg), "distance": f"{plan.height:.1f} m"}
     root = path if path.is_dir() else path.parent
-    return window_answer(window_ask({**asked, **here, "flight": f"{longest:.0f} s"}, rules=rules_folder(root)))
+    return window_answer(window_ask({**hour, **here, "flight": f"{longest:.0f} s"}, rules=rules_folder(root)))

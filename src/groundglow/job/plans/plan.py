@@ -57,10 +57,11 @@ def plan_plan(job: JobFolder, ledger: Ledger) -> Iterator[list[Item]]:
 def write_plan(*outputs: Path, root: Path, number: int) -> None:
     """Answer one question of the brief."""
     job = JobFolder(root)
-    ask = plan_ask(root, read_brief(job.brief), number, fleet_with(kit_file(job)))
+    brief = read_brief(job.brief)
+    ask = plan_ask(root, brief, number, fleet_with(kit_file(job)))
     plan = plan_of(ask)
     write_files(plan, outputs[: len(OUTPUTS)])
-    write_card(plan, ask, hour_of_plan(job.brief, number, plan), outputs[len(OUTPUTS) :])
+    write_card(plan, ask, hour_of_plan(job.brief, brief.plan[number], plan), outputs[len(OUTPUTS) :])
 
 
 def write_card(plan: Plan, ask: PlanAsk, found: WindowAnswer | None, paths: tuple[Path, ...]) -> None:

@@ -22,10 +22,10 @@ from groundglow.job.plan import plan_ask, plan_files, plan_question
 from groundglow.job.plans.plan import CARD, OUTPUTS, write_card, write_files
 from groundglow.job.window import hour_of_plan
 from groundglow.kit.fleet import Fleet, catalogue, fleet_with
-from groundglow.records.brief import Brief
+from groundglow.records.brief import Brief, PlanQuestion
 from groundglow.records.plan import Plan
 from groundglow.steps.plan.ask import PlanAsk
-from groundglow.steps.plan.asking import window_answer, window_ask
+from groundglow.steps.plan.asking import WindowAnswer, window_answer, window_ask
 from groundglow.steps.plan.coverage import CLASSES, coverage_features
 from groundglow.steps.plan.layers import features_of
 from groundglow.steps.plan.make import plan_of
@@ -163,9 +163,13 @@ def tried_file(here: Here, said: Planning, name: Annotated[str, Path(max_length=
         if name in names[: len(OUTPUTS)]:
             write_files(plan, paths[: len(OUTPUTS)])
         else:
-            hour = hour_of_plan(here.shelf.open(said.job).brief, plan) if said.job else None
+            hour = _hour(here.shelf.open(said.job), said, plan) if said.job else None
             write_card(plan, ask, hour, paths[len(OUTPUTS) :])
         return Response((place / name).read_bytes(), media_type=guess_type(name)[0] or "application/octet-stream")
+
+
+def _hour(job: JobFolder, said: Planning, plan: Plan) -> WindowAnswer | None:
+    return hour_of_plan(job.brief, PlanQuestion.parse(_question(said, job), "plan"), plan)
 
 
 @contextmanager
