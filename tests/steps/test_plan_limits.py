@@ -56,6 +56,20 @@ def test_a_ravine_on_the_way_is_followed_within_the_limit():
             assert abs(b.z - a.z) <= 2.5 * (b.time - a.time) + 1e-6  # the greatest climb of the rules
 
 
+def test_a_way_down_keeps_off_the_slope_beside_it():
+    """Whatever limit it is held to, no way that is flown level comes nearer than 8 m to ground within a cell."""
+    for highest in (95.0, 110.0, 130.0):
+        for side in (5.0, 20.0, 60.0, 120.0):
+            ground = ravine(60.0, side)
+            plan = plan_of(ask(shape=SITE, ground=ground, take_offs=VALLEY, highest=highest))
+            for sortie in plan.sorties:
+                for a, b in pairwise(sortie.waypoints):
+                    if np.hypot(b.x - a.x, b.y - a.y) > 1.0:
+                        x, y, z = (np.linspace(getattr(a, k), getattr(b, k), 400) for k in "xyz")
+                        near = [ground.at(x + dx, y + dy) for dx in (-5.0, 0.0, 5.0) for dy in (-5.0, 0.0, 5.0)]
+                        assert (z - np.max(near, axis=0)).min() >= 8.0 - 1e-6
+
+
 def test_a_ravine_too_narrow_to_be_followed_is_told():
     ground = ravine(5.0, 1.0, -50.0)
     plan = plan_of(ask(shape=SITE, ground=ground, take_offs=VALLEY))

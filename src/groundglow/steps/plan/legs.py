@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -22,7 +23,7 @@ __all__ = ["Leg", "Legs", "Place", "turn_radius"]
 Array = NDArray[np.float64]
 GRAVITY = 9.80665
 #: Ways climb over no more than this of their distance where a limit of height asks for it.
-STEEPEST = 4.0
+STEEPEST = 2.0
 #: Ways lowered by the same number of such steps are alike, m.
 ALIKE = 10.0
 
@@ -133,18 +134,25 @@ class Legs:
             )
         nodes = self._climbing(way, plane, along, floor, self.climb_slope)
         if self._excess(nodes) > 0:
-            nodes = self._within_limits(nodes, [self._climbing(way, plane, along, floor, s) for s in self._steeper()])
+            wide = np.fmax(floor, self._beside.at(plane[:, 0], plane[:, 1]) + self._height)
+            tried = [self._climbing(way, plane, along, wide, s) for s in (self.climb_slope, *self._steeper())]
+            nodes = self._within_limits(nodes, tried)
         return nodes[:, :2], nodes[:, 2]
 
-    def _within_limits(self, usual: Array, steeper: list[Array]) -> Array:
+    @cached_property
+    def _beside(self) -> Ground:
+        """The highest ground within a cell and the clearance: steep or lowered ways keep off slopes beside them."""
+        return self._ground.highest(max(abs(s) for s in self._ground.step) + self._ways.clearance)
+
+    def _within_limits(self, usual: Array, tried: list[Array]) -> Array:
         """The way that is lowered least to keep the limits, the gentler of those alike; the usual one if none does."""
-        lower = [(max(self._excess(nodes), 0.0), nodes) for nodes in (usual, *steeper)]
+        lower = [(max(self._excess(nodes), 0.0), nodes) for nodes in tried]
         least, nodes = min(lower, key=lambda found: math.ceil(found[0] / ALIKE))
         return np.asarray(nodes - (0.0, 0.0, least)) if least <= self._height - self._least else usual
 
     def _steeper(self) -> list[float]:
         """Climbs over distance beyond that at transit speed, for an aircraft that can fly slowly."""
-        return [] if self._radius else [self.climb_slope * n for n in (2, 4, 8, 16) if self.climb_slope * n <= STEEPEST]
+        return [] if self._radius else [self.climb_slope * n for n in (2, 4, 8) if self.climb_slope * n <= STEEPEST]
 
     def _climbing(self, way: Array, plane: Array, along: Array, floor: Array, slope: float) -> Array:
         """Corners (n, 3) of the lowest profile above a floor that climbs no steeper than a slope."""

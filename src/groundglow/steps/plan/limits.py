@@ -95,8 +95,8 @@ def eased_ways(sorties: Sequence[Sortie], *, height: float, slope: float) -> tup
 
 
 _FALLS: Final = (
-    "The ground falls away faster than the aircraft comes down: take off on the side of the site, or plan the "
-    "parts on either side by themselves.",
+    "The ground falls away faster than the aircraft can safely come down: take off on the site's side of it, or plan "
+    "the parts on either side by themselves.",
     "Allow steeper climbs, fly lower, or plan the parts by themselves.",
 )
 _RISES: Final = (
