@@ -16,7 +16,7 @@ from tests.journeys.conftest import Demo, groundglow
 from groundglow.records.finding import Findings
 from groundglow.simulate import score
 
-STEPS = ("plan", "check", "register", "measure", "find", "report")
+STEPS = ("fit", "plan", "check", "register", "measure", "find", "report")
 
 
 def findings(demo: Demo) -> Findings:

@@ -46,7 +46,7 @@ def test_a_missing_unit_is_an_error_that_shows_how_to_write_it(given: object) ->
         ("far", "length", "no number"),
         ("nan m", "length", "no number"),
         ("-3 m", "length", "below zero"),
-        ("-300 C", "temperature", "below zero"),
+        ("-300 C", "temperature", "below absolute zero"),
         ("120 %", "share", "outside 0 to 1"),
         ("5 m", "share", "no share"),
         (True, "length", "no number"),

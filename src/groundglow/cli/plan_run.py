@@ -113,7 +113,7 @@ def _lines(plan: Mapping[str, Any]) -> list[str]:
         low, high = proof["above_ground_m"]
         heights = f"{low:.0f}" if round(low) == round(high) else f"{low:.0f} to {high:.0f}"
         said.append(f"seen: {seen} or more frames")
-        said.append(f"lines {heights} m above ground; ground sampling up to {100 * proof['sampling_m']['most']:.1f} cm")
+        said.append(f"flown {heights} m above ground; ground sampling up to {100 * proof['sampling_m']['most']:.1f} cm")
     return said
 
 

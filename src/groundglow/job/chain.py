@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 
-from groundglow.errors import FileError, JobError
+from groundglow.errors import GroundglowError, JobError
 from groundglow.job.folder import JobFolder
 from groundglow.job.inputs import brief_of
 from groundglow.job.ledger import Ledger, one_writer
@@ -133,7 +133,7 @@ def _state(job: JobFolder, runner: Runner, step: str, before: str) -> StepState:
             due = next(((item, why) for item in batch if (why := runner.why_not(item))), None)
             if due:
                 return StepState(step, "stale" if made else "missing", _why(*due), len(made), made_at)
-    except FileError as error:  # a flight without frames yet: the step cannot run, the job can still be looked at
+    except GroundglowError as error:  # a flight without frames yet: the step cannot run, the job can still be looked at
         why = str(error).replace(f"{job.root}/", "")
         return StepState(step, "stale" if made else "missing", why, len(made), made_at)
     return StepState(step, "done" if items else "missing", "" if items else "nothing to work on", items, made_at)

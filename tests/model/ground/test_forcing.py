@@ -33,10 +33,10 @@ def test_filling_names_all_that_nobody_measured() -> None:
     assert all(np.isfinite(full[name]).all() for name in (*full.assumed, "air_temperature"))
     told = [note for note in full.notes if "was not given" in note]
     for words in (
-        "wind_speed was not given: 2.0 m/s taken",
-        "relative_humidity was not given: 50 % taken",
+        "wind was not given: 2.0 m/s taken",
+        "humidity was not given: 50 % taken",
         "pressure was not given: 955 hPa taken",
-        "cloud_fraction was not given: 0.50 of the sky taken",
+        "cloud was not given: 0.50 of the sky taken",
     ):
         assert words in told
     assert all(note.removesuffix(" taken").endswith(("m/s", "%", "hPa", "of the sky", "W/m2")) for note in told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -169,6 +170,14 @@ def _smoothed(time: Array, values: Array) -> Array:
     return np.asarray((total[high] - total[low]) / (high - low))
 
 
+#: Series as people call them.
+_SAID: Mapping[str, str] = {
+    "global_horizontal": "sunshine on level ground", "direct_normal": "direct sunshine", "diffuse": "light of the sky",
+    "longwave_down": "infrared of the sky", "air_temperature": "air temperature", "wind_speed": "wind",
+    "relative_humidity": "humidity", "cloud_fraction": "cloud",
+}  # fmt: skip
+
+
 def _bridged(weather: Weather, name: str, default: Array) -> tuple[Array, str | None]:
     """The series with its gaps bridged, and a note when anything was put in."""
     values = weather[name]
@@ -176,9 +185,9 @@ def _bridged(weather: Weather, name: str, default: Array) -> tuple[Array, str | 
     if known.all():
         return values, None
     if not known.any():
-        return default, f"{name} was not given: {_words(name, default)} taken"
+        return default, f"{_SAID.get(name, name)} was not given: {_words(name, default)} taken"
     filled = np.interp(weather.time, weather.time[known], values[known])
-    return filled, f"{name}: {int((~known).sum())} of {known.size} values missing, interpolated"
+    return filled, f"{_SAID.get(name, name)}: {int((~known).sum())} of {known.size} values missing, interpolated"
 
 
 def _words(name: str, default: Array) -> str:
