@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import socket
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from groundglow.cli.serve_run import _listen
@@ -39,6 +41,19 @@ def test_the_mark_of_a_folder_follows_every_file_below(tmp_path: Path) -> None:
     marks.append(tree_mark(tmp_path))
     assert len(set(marks[:4])) == 4
     assert marks[4] == marks[0] == tree_mark(tmp_path)
+
+
+def test_reading_the_ledger_is_no_change_of_the_job(tmp_path: Path) -> None:
+    """Two pages that ask at once would otherwise see each other's open ledger, and work everything out each time."""
+    with closing(sqlite3.connect(tmp_path / "ledger.sqlite")) as base:
+        base.execute("PRAGMA journal_mode=WAL")
+        base.execute("CREATE TABLE a (b)")
+    before = tree_mark(tmp_path)
+    with closing(sqlite3.connect(tmp_path / "ledger.sqlite")) as base:
+        base.execute("SELECT * FROM a").fetchall()
+        assert list(tmp_path.glob("*-wal"))
+        assert tree_mark(tmp_path) == before
+    assert tree_mark(tmp_path) == before
 
 
 def test_a_link_to_nothing_does_not_stop_the_mark(tmp_path: Path) -> None:

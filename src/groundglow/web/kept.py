@@ -12,6 +12,8 @@ from typing import Any, TypeVar
 __all__ = ["Kept", "tree_mark"]
 
 T = TypeVar("T")
+#: What SQLite keeps beside a database that is open.
+BESIDE = ("-wal", "-shm", "-journal")
 Mark = tuple[object, ...]
 
 
@@ -55,6 +57,8 @@ class Kept:
 def tree_mark(folder: Path) -> int:
     """A number that changes with the name, size or time of any file below a folder.
 
+    Files that a database opens beside itself while somebody reads it say nothing new and are left out.
+
     Examples
     --------
     >>> import tempfile
@@ -74,7 +78,7 @@ def tree_mark(folder: Path) -> int:
         for entry in entries:
             if entry.is_dir(follow_symlinks=False):
                 waiting.append(entry.path)
-            else:
+            elif not entry.name.endswith(BESIDE):
                 found.append((entry.path, _mark(entry)))
     return hash(tuple(found))
 
