@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from pathlib import Path as FilePath
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Response
@@ -129,9 +130,14 @@ def _allowed(here: Context, said: Trying) -> float:
 @router.post("/fit/views", summary="Simulated views side by side", response_class=Response)
 def views(here: Here, said: Viewing) -> Response:
     """What up to three kits would show of the target: the first ranked ones, or those named."""
+    key = ("views", json.dumps(said.model_dump(exclude={"top"}), sort_keys=True))
+    return Response(here.large.get(key, _files(here, said), lambda: _views(here, said)), media_type="image/png")
+
+
+def _views(here: Context, said: Viewing) -> bytes:
     found = _found(here, said)
     answers = [_answer_of(found, kit) for kit in said.kits] or list(found.answers)
-    return Response(views_of(found.ask, looks_of(found.ask, answers), METRIC), media_type="image/png")
+    return views_of(found.ask, looks_of(found.ask, answers), METRIC)
 
 
 @router.post("/fit/sheet.pdf", summary="The sheet for a client", response_class=Response)
@@ -168,8 +174,12 @@ def _card(here: Context, said: Carding) -> Card:
 def _found(here: Context, said: Trying) -> FitFindings:
     """Answers are kept: a slider comes back to where it was."""
     key = ("fit", json.dumps(said.model_dump(exclude={"top", "kits"}), sort_keys=True))
-    files = fit_files(job, brief_of(job)) if said.job and (job := here.shelf.open(said.job)) else ()
-    return here.large.get(key, files, _asker(here, said))
+    return here.large.get(key, _files(here, said), _asker(here, said))
+
+
+def _files(here: Context, said: Trying) -> tuple[FilePath, ...]:
+    """What an answer hangs on."""
+    return fit_files(job, brief_of(job)) if said.job and (job := here.shelf.open(said.job)) else ()
 
 
 def _question(said: Trying) -> FitQuestion:
