@@ -343,6 +343,11 @@ class Plan:
         return not self.unmet
 
     @property
+    def above_sea(self) -> bool:
+        """Whether heights are above the terrain's reference; above the ground where nobody said how high that is."""
+        return bool(self.settings.get("ground_given", 1.0))
+
+    @property
     def frames(self) -> int:
         """Of all lines."""
         return sum(line.frames for line in self.lines)

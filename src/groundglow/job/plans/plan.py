@@ -83,7 +83,7 @@ def write_files(plan: Plan, paths: tuple[Path, ...]) -> None:
     answers, kml, geojson, gpx, package, waypoints, frames = paths
     answers.write_text(json.dumps(plain_plan(plan), sort_keys=True, indent=1, allow_nan=False))
     high = features_of(plan)
-    above: HeightMode = "absolute" if plan.settings.get("ground_given", 1.0) else "relativeToGround"
+    above: HeightMode = "absolute" if plan.above_sea else "relativeToGround"
     write_kml(kml, high, STYLES, {"lines": above, "sorties": above})
     flat = features_of(plan, heights="none")
     write_geojson(geojson, [f for folder in flat.values() for f in folder])

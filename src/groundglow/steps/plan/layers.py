@@ -172,7 +172,7 @@ def frame_rows(plan: Plan) -> Iterator[dict[str, Value]]:
 
 def gpx_of(plan: Plan) -> tuple[list[GpxPoint], dict[str, list[GpxPoint]]]:
     """Take-off points, and a route a sortie."""
-    known = bool(plan.settings.get("ground_given", 1.0))
+    known = plan.above_sea
     homes = [_gpx(s.waypoints[0], s.take_off, known) for s in {s.take_off: s for s in plan.sorties}.values()]
     return homes, {f"sortie {s.number}": _route(s.waypoints, known) for s in plan.sorties}
 
